@@ -1,0 +1,19 @@
+import type { Store } from '../store/connect.ts'
+import type { Reports } from './reports.ts'
+import type { Snapshot } from './snapshot.ts'
+import type { Things } from './things.ts'
+
+/** What every resolver is given; made anew for each request, so loaders see one moment. */
+export interface Context {
+  /** The plant whose things go by `kind:id`; those of others by `plant/kind:id`. */
+  plant: string
+  store: Store
+  /** The ledger and the castings as followed so far. */
+  snapshot(): Promise<Snapshot>
+  things: Things
+  reports: Reports
+  /** Records in the log that are not in the store yet, by topic. Unit: reports. */
+  waiting(): Promise<ReadonlyMap<string, number>>
+  /** Unit: ms. */
+  now(): number
+}
