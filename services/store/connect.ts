@@ -1,0 +1,106 @@
+import { mkdir } from 'node:fs/promises'
+import { PGlite } from '@electric-sql/pglite'
+import { createPgConfig } from '@electric-sql/pglite/node-postgres'
+import pg from 'pg'
+
+/** Where the database is: a PostgreSQL by its address, or one inside this process, in a folder or in memory. */
+export type DatabasePlace = { url: string } | { folder: string } | { memory: true }
+
+export interface Store {
+  pool: pg.Pool
+  /** The database lives in this process: one connection, and nobody else can reach it. */
+  embedded: boolean
+  close(): Promise<void>
+}
+
+/** What can be asked: the pool, or one client inside a transaction. */
+export type Database = Pick<pg.ClientBase, 'query'>
+
+/**
+ * Opens the database, whichever it is, behind one driver: the same SQL runs on both.
+ * The embedded one knows no lock: whoever opens a folder must hold it alone (see folder-lock.ts).
+ * It has a single connection: inside a transaction ask the client, never the pool, or wait for ever.
+ */
+export async function connect(place: DatabasePlace): Promise<Store> {
+  if ('url' in place) return postgresStore(place.url)
+  if ('folder' in place) await mkdir(place.folder, { recursive: true })
+  const lite = await PGlite.create('folder' in place ? place.folder : 'memory://')
+  const pool = litePool(lite)
+  return {
+    pool,
+    embedded: true,
+    async close() {
+      await pool.end()
+      await lite.close()
+    },
+  }
+}
+
+/** Runs `work` in one transaction: commits when it returns, rolls back when it throws. */
+export async function transaction<Result>(
+  store: Store,
+  work: (client: Database) => Promise<Result>,
+  begin = 'begin',
+): Promise<Result> {
+  const client = await store.pool.connect()
+  try {
+    await client.query(begin)
+    const result = await work(client)
+    await client.query('commit')
+    client.release()
+    return result
+  } catch (error) {
+    // A connection that cannot even roll back is thrown away; the first error is the one that tells.
+    const lost = await client.query('rollback').then(
+      () => false,
+      () => true,
+    )
+    client.release(lost)
+    throw error
+  }
+}
+
+function postgresStore(url: string): Store {
+  const pool = new pg.Pool({
+    connectionString: url,
+    max: 8,
+    keepAlive: true,
+    connectionTimeoutMillis: 10_000,
+    // A frozen owner of a partition must not block its successor for ever.
+    lock_timeout: 10_000,
+    idle_in_transaction_session_timeout: 60_000,
+  })
+  dropIdleErrors(pool)
+  return { pool, embedded: false, close: () => pool.end() }
+}
+
+function litePool(lite: PGlite): pg.Pool {
+  const pool = new pg.Pool({
+    max: 1,
+    idleTimeoutMillis: 0,
+    Client: clientOver(lite),
+    // The session outlives its client: one lost inside a transaction would hand it to the next.
+    onConnect: (client) => client.query('rollback').then(() => undefined),
+  })
+  dropIdleErrors(pool)
+  return pool
+}
+
+/** Each client gets a connection of its own: the pool throws a client away after an error. */
+function clientOver(lite: PGlite): new () => pg.Client {
+  return class extends pg.Client {
+    constructor() {
+      const config = createPgConfig(lite)
+      const { connection } = config
+      const parse = connection.parse.bind(connection)
+      // The driver's result parsers are called `types`; here they would be read as parameter types.
+      connection.parse = (query: object) => parse({ ...query, types: undefined })
+      super(config as object)
+    }
+  }
+}
+
+/** An idle connection that breaks is replaced by the pool; unheard, its error would end the process. */
+function dropIdleErrors(pool: pg.Pool): void {
+  pool.on('error', () => undefined)
+}
