@@ -40,7 +40,7 @@ interface Sorts<N> {
   'pattern-mounted': PatternMounted
   'sand-mulled': { returnGrams?: Grams; via?: N }
   'sand-stored': { via: N }
-  'molds-made': { via: N; pattern: string; other?: N } & Molds
+  'molds-made': { via: N; pattern: string; from: Ms; other?: N } & Molds
   'molds-lost': { fate: string; castingsKept?: number } & Molds
   /** `other` the ladle or furnace, `amount` the metal poured, `moldGrams` the metal of one mold. */
   poured: { via: N; amount?: Grams; moldGrams?: Grams; from: Ms; other?: N } & Molds
