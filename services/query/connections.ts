@@ -1,10 +1,16 @@
+// Pages of lists. A cursor names a place in the order, not a count of rows, so rows that come in
+// between two pages neither repeat nor hide any other.
+import { refusal } from './refusal.ts'
+
+const LARGEST_PAGE = 200
+
 /** The arguments of every connection. */
 export interface PageArgs {
   first: number
   after?: string | null
 }
 
-/** The GraphQL connection: `totalCount` is only worked out when asked. */
+/** The GraphQL connection; `totalCount` is only worked out when asked. */
 export interface Connection<Edge> {
   edges: (Edge & { cursor: string })[]
   pageInfo: {
@@ -13,16 +19,130 @@ export interface Connection<Edge> {
     startCursor: string | null
     endCursor: string | null
   }
-  totalCount: number | (() => number | Promise<number>)
+  totalCount: () => number | Promise<number>
 }
 
-/**
- * A page of a list already held in its order: edges are made for the rows shown only.
- * `key` tells a row from every other and its place in the order, so a cursor holds under inserts.
- */
-export declare function pageOfList<Row, Edge extends { node: unknown }>(
-  rows: readonly Row[],
+/** Where a row stands: sorts the list ascending, part by part, and tells it from every other row. */
+export type Key = readonly (number | string)[]
+export type KeyPart = 'integer' | 'number' | 'string'
+
+/** How a list is read: by key, a page at a time. */
+export interface Listing<Row, Edge> {
+  /** Names the list, so that a cursor of one is refused by another. */
+  list: string
+  /** What a key consists of, part by part. */
+  parts: readonly KeyPart[]
+  /** Rows after a key, or from the start, in order; at most `most`. */
+  rows(after: Key | undefined, most: number): readonly Row[] | Promise<readonly Row[]>
+  key(row: Row): Key
+  /** Edges of the rows shown, in their order. */
+  edges(rows: readonly Row[]): readonly Edge[] | Promise<readonly Edge[]>
+  count(): number | Promise<number>
+}
+
+/** One page of a list. Throws BAD_CURSOR for a cursor that this list did not give. */
+export async function page<Row, Edge extends object>(
   args: PageArgs,
-  key: (row: Row) => readonly (number | string)[],
-  edge: (row: Row) => Edge | Promise<Edge>,
-): Promise<Connection<Edge>>
+  listing: Listing<Row, Edge>,
+): Promise<Connection<Edge>> {
+  const { first } = args
+  if (!(first >= 1 && first <= LARGEST_PAGE))
+    throw refusal('BAD_USER_INPUT', `first must lie from 1 to ${LARGEST_PAGE}, and is ${first}.`)
+  const after = args.after == null ? undefined : readCursor(listing, args.after)
+  // One row more than shown tells whether there is a next page.
+  const found = await listing.rows(after, first + 1)
+  const shown = found.slice(0, first)
+  const cursors = shown.map((row) => cursorAt(listing.list, listing.key(row)))
+  const edges = await listing.edges(shown)
+  return {
+    edges: edges.map((edge, i) => ({ ...edge, cursor: cursors[i]! })),
+    pageInfo: {
+      hasNextPage: found.length > first,
+      hasPreviousPage: after !== undefined,
+      startCursor: cursors[0] ?? null,
+      endCursor: cursors.at(-1) ?? null,
+    },
+    totalCount: () => listing.count(),
+  }
+}
+
+/** One page of a list already held, in ascending order of `key`: edges are made for the rows shown. */
+export function pageOfList<Row, Edge extends object>(
+  args: PageArgs,
+  list: string,
+  held: readonly Row[],
+  key: (row: Row) => Key,
+  edges: (rows: readonly Row[]) => readonly Edge[] | Promise<readonly Edge[]>,
+): Promise<Connection<Edge>> {
+  const parts = held[0] === undefined ? [] : key(held[0]).map(partOf)
+  return page(args, {
+    list,
+    parts,
+    rows(after, most) {
+      const start = after === undefined ? 0 : firstBeyond(held, key, after)
+      return held.slice(start, start + most)
+    },
+    key,
+    edges,
+    count: () => held.length,
+  })
+}
+
+function firstBeyond<Row>(held: readonly Row[], key: (row: Row) => Key, after: Key): number {
+  let low = 0
+  let high = held.length
+  while (low < high) {
+    const middle = (low + high) >>> 1
+    if (isBeyond(key(held[middle]!), after)) high = middle
+    else low = middle + 1
+  }
+  return low
+}
+
+function isBeyond(key: Key, after: Key): boolean {
+  for (let i = 0; i < key.length; i++) {
+    if (key[i]! > after[i]!) return true
+    if (key[i]! < after[i]!) return false
+  }
+  return false
+}
+
+function cursorAt(list: string, key: Key): string {
+  return Buffer.from(JSON.stringify([list, ...key])).toString('base64url')
+}
+
+function readCursor(
+  { list, parts }: Pick<Listing<never, never>, 'list' | 'parts'>,
+  cursor: string,
+): Key {
+  let written: unknown
+  try {
+    written = JSON.parse(Buffer.from(cursor, 'base64url').toString())
+  } catch {
+    throw badCursor()
+  }
+  if (!Array.isArray(written) || written[0] !== list) throw badCursor()
+  const key = written.slice(1)
+  const fits = key.length === parts.length && parts.every((part, i) => isPart(part, key[i]))
+  // Made again, it must come out the same: anything else was not written here.
+  if (!fits || cursorAt(list, key) !== cursor) throw badCursor()
+  return key
+}
+
+function partOf(value: number | string): KeyPart {
+  return typeof value === 'string' ? 'string' : 'number'
+}
+
+function isPart(part: KeyPart, value: unknown): boolean {
+  if (part === 'integer') return Number.isSafeInteger(value)
+  if (part === 'number') return typeof value === 'number'
+  // No name holds a zero byte, and the database refuses one.
+  return typeof value === 'string' && !value.includes('\0')
+}
+
+function badCursor() {
+  return refusal(
+    'BAD_CURSOR',
+    'after is no cursor of this list: give the endCursor of its last page, or leave it out.',
+  )
+}

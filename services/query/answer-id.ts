@@ -1,0 +1,32 @@
+// The number of an answer holds its question and its moment, so that it comes out again after a
+// restart, on another process, or from the database made anew.
+import { deflateRawSync, inflateRawSync } from 'node:zlib'
+
+/** A question with its arguments and the recorded moment it was answered at. Unit: ms. */
+export interface Asked {
+  question: 'origins' | 'reach'
+  args: object
+  asOf: number
+}
+
+export function answerId({ question, args, asOf }: Asked): string {
+  const packed = deflateRawSync(JSON.stringify([asOf, args])).toString('base64url')
+  return `${question}:${packed}`
+}
+
+/** Undefined for what is not the number of an answer. */
+export function askedIn(id: string): Asked | undefined {
+  const [question, packed] = id.split(':')
+  if ((question !== 'origins' && question !== 'reach') || !packed || packed.length > 4000)
+    return undefined
+  try {
+    const text = inflateRawSync(Buffer.from(packed, 'base64url'), {
+      maxOutputLength: 20_000,
+    }).toString('utf8')
+    const [asOf, args] = JSON.parse(text) as [unknown, unknown]
+    if (typeof asOf !== 'number' || typeof args !== 'object' || args === null) return undefined
+    return { question, args, asOf }
+  } catch {
+    return undefined
+  }
+}
