@@ -22,7 +22,7 @@ export interface Connection<Edge> {
   totalCount: () => number | Promise<number>
 }
 
-/** Where a row stands: sorts the list ascending, part by part, and tells it from every other row. */
+/** Where a row stands in its list; tells it from every other row. */
 export type Key = readonly (number | string)[]
 export type KeyPart = 'integer' | 'number' | 'string'
 
@@ -66,45 +66,37 @@ export async function page<Row, Edge extends object>(
   }
 }
 
-/** One page of a list already held, in ascending order of `key`: edges are made for the rows shown. */
-export function pageOfList<Row, Edge extends object>(
+/**
+ * One page of a list already held, in rising or falling order of the first part of `key`: edges are
+ * made for the rows shown. `list` names it among lists whose cursors could be mixed up.
+ */
+export function pageOfList<Row, Edge extends { node: unknown }>(
+  rows: readonly Row[],
   args: PageArgs,
-  list: string,
-  held: readonly Row[],
   key: (row: Row) => Key,
-  edges: (rows: readonly Row[]) => readonly Edge[] | Promise<readonly Edge[]>,
+  edge: (row: Row) => Edge | Promise<Edge>,
+  list = 'list',
 ): Promise<Connection<Edge>> {
-  const parts = held[0] === undefined ? [] : key(held[0]).map(partOf)
   return page(args, {
     list,
-    parts,
+    parts: rows[0] === undefined ? [] : key(rows[0]).map(partOf),
     rows(after, most) {
-      const start = after === undefined ? 0 : firstBeyond(held, key, after)
-      return held.slice(start, start + most)
+      const start = after === undefined ? 0 : placeAfter(rows.map(key), after)
+      return rows.slice(start, start + most)
     },
     key,
-    edges,
-    count: () => held.length,
+    edges: (shown) => Promise.all(shown.map(edge)),
+    count: () => rows.length,
   })
 }
 
-function firstBeyond<Row>(held: readonly Row[], key: (row: Row) => Key, after: Key): number {
-  let low = 0
-  let high = held.length
-  while (low < high) {
-    const middle = (low + high) >>> 1
-    if (isBeyond(key(held[middle]!), after)) high = middle
-    else low = middle + 1
-  }
-  return low
-}
-
-function isBeyond(key: Key, after: Key): boolean {
-  for (let i = 0; i < key.length; i++) {
-    if (key[i]! > after[i]!) return true
-    if (key[i]! < after[i]!) return false
-  }
-  return false
+function placeAfter(keys: readonly Key[], after: Key): number {
+  const same = keys.findIndex((key) => key.every((part, i) => part === after[i]))
+  if (same >= 0) return same + 1
+  // The row has gone since: go on among its equals, where one may come twice but none is hidden.
+  const falling = keys.length > 0 && keys[0]![0]! > keys.at(-1)![0]!
+  const next = keys.findIndex(([first]) => (falling ? first! <= after[0]! : first! >= after[0]!))
+  return next < 0 ? keys.length : next
 }
 
 function cursorAt(list: string, key: Key): string {
