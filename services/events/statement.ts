@@ -20,6 +20,8 @@ export interface Statement {
   supersedes?: string
   entry?: Entry
   sequence?: number
+  /** CloudEvents attributes carried along and not read, such as senttime and traceparent. */
+  carried?: Record<string, string | number | boolean>
   /** When the door took it in. Unit: ms. "As of T" means recorded ≤ T. */
   recorded: number
   /** SHA-256 of the canonical content, lower-case hex; see canonical.ts. */
