@@ -1,0 +1,140 @@
+// The facts as they were held true over recorded time, found by the things they name. A fact is
+// noted once; its statement's spans say when it was in force, so "as of T" is a question, not a copy.
+import type { Fact, FactOf, Ms } from '../events/fact.ts'
+import type { Span } from '../events/span.ts'
+
+/** What the facts of one statement share. `spans` is replaced whenever what is in force changes. */
+export interface Said {
+  spans: readonly Span[]
+  /** Of the statement's content and nothing else, so that ties fall alike whatever arrived first. */
+  tie: number
+}
+
+export interface Noted<F extends Fact<number> = Fact<number>> {
+  fact: F
+  said: Said
+  /** Place of the fact among those of its statement. */
+  n: number
+}
+
+type What = Fact<number>['what']
+type NotedOf<W extends What> = Noted<FactOf<W, number>>
+
+/** Now: as of the end of recorded time. */
+export const NOW = Number.MAX_VALUE
+
+export function inForce(said: Said, asOf: Ms): boolean {
+  const spans = said.spans
+  for (let i = spans.length - 1; i >= 0; i--) {
+    if (spans[i]!.since <= asOf) return asOf < spans[i]!.until
+  }
+  return false
+}
+
+/** Ends of a statement's spans at which something about it changed. */
+export function turns(said: Said): Ms[] {
+  const at: Ms[] = []
+  for (const span of said.spans) {
+    at.push(span.since)
+    if (span.until !== Number.POSITIVE_INFINITY) at.push(span.until)
+  }
+  return at
+}
+
+/** By moment, then by content: the order of things said by one station. */
+export function byMoment(a: Noted, b: Noted): number {
+  return a.fact.at - b.fact.at || a.said.tie - b.said.tie || a.n - b.n
+}
+
+/** Looked up by `via`; of the others a furnace or line would list everything it ever did. */
+const BY_VIA = new Set<What>([
+  'heat-begun',
+  'metal-moved',
+  'pan-packed',
+  'lot-received',
+  'returns-collected',
+])
+
+export class FactBook {
+  #of = new Map<number, Noted[]>()
+  #other = new Map<number, Noted[]>()
+  #via = new Map<number, Noted[]>()
+  #watched: Set<Ms> | undefined
+
+  note(noted: Noted): void {
+    const { fact } = noted
+    enter(this.#of, fact.of, noted)
+    if ('other' in fact && fact.other !== undefined) enter(this.#other, fact.other, noted)
+    if ('via' in fact && fact.via !== undefined && BY_VIA.has(fact.what)) {
+      enter(this.#via, fact.via, noted)
+    }
+  }
+
+  /** Facts about a thing. */
+  of<W extends What>(no: number, what: W, asOf: Ms = NOW): NotedOf<W>[] {
+    return this.#pick(this.#of.get(no), what, asOf)
+  }
+
+  /** Facts that name a thing as what went in. */
+  other<W extends What>(no: number, what: W, asOf: Ms = NOW): NotedOf<W>[] {
+    return this.#pick(this.#other.get(no), what, asOf)
+  }
+
+  /** Facts that name a thing as where it happened. */
+  via<W extends What>(no: number, what: W, asOf: Ms = NOW): NotedOf<W>[] {
+    return this.#pick(this.#via.get(no), what, asOf)
+  }
+
+  /** Does some reading and collects the moments at which what it read was otherwise. */
+  watch<T>(turned: Set<Ms>, read: () => T): T {
+    const outer = this.#watched
+    this.#watched = turned
+    try {
+      return read()
+    } finally {
+      this.#watched = outer
+    }
+  }
+
+  #pick<W extends What>(list: Noted[] | undefined, what: W, asOf: Ms): NotedOf<W>[] {
+    const found: NotedOf<W>[] = []
+    if (!list) return found
+    for (const noted of list) {
+      if (noted.fact.what !== what) continue
+      if (this.#watched) for (const turn of turns(noted.said)) this.#watched.add(turn)
+      if (inForce(noted.said, asOf)) found.push(noted as NotedOf<W>)
+    }
+    return found.length > 1 ? found.sort(byMoment) : found
+  }
+
+  /** Every fact ever noted that names the thing, in force or not. */
+  *all(no: number): Iterable<Noted> {
+    for (const index of [this.#of, this.#other, this.#via]) yield* index.get(no) ?? []
+  }
+
+  /** When the first fact about a thing, or naming it, took effect. Unit: ms. */
+  firstAt(no: number, asOf: Ms = NOW): Ms | undefined {
+    return earliest(this.#of.get(no), asOf) ?? earliest(this.#other.get(no), asOf)
+  }
+
+  /** Every thing a fact was ever about. */
+  about(): Iterable<number> {
+    return this.#of.keys()
+  }
+}
+
+function enter(index: Map<number, Noted[]>, no: number, noted: Noted): void {
+  const list = index.get(no)
+  if (list) list.push(noted)
+  else index.set(no, [noted])
+}
+
+function earliest(list: Noted[] | undefined, asOf: Ms): Ms | undefined {
+  let least: Ms | undefined
+  for (const { fact, said } of list ?? []) {
+    if (!inForce(said, asOf)) continue
+    const at = 'from' in fact && fact.from !== undefined ? fact.from : fact.at
+    if (least === undefined || at < least) least = at
+  }
+  return least
+}

@@ -1,0 +1,303 @@
+// The metal side of the genealogy: keeps the ledger level with the facts in force. Each change reads
+// anew only the charges, heats, ladles and pours it concerns, and writes them from the moment of
+// recorded time on at which they changed.
+import type { Ms } from '../events/fact.ts'
+import { type FactBook, NOW, type Noted } from './fact-book.ts'
+import { Ledger } from './ledger.ts'
+import {
+  type CastingsMetal,
+  chargeCell,
+  type Drawn,
+  heatCell,
+  ladleCell,
+  loneCell,
+  lotCell,
+  pourCell,
+  pourParts,
+  type Yard,
+} from './melt-cells.ts'
+import type { Things } from './things.ts'
+
+/** A fact whose standing changed, and from which recorded moment on. */
+export interface Changed {
+  noted: Noted
+  from: Ms
+}
+
+export class Melt {
+  readonly ledger = new Ledger()
+  readonly #yard: Yard
+  readonly #slots = new Map<number, number>()
+  readonly #owns = new Map<number, number>()
+  readonly #taken = new Map<Noted, number>()
+  readonly #parts = new Map<Noted, number>()
+  readonly #vessels = new Map<number | string, number>()
+  /** By slot, the lot that is this leaf. */
+  readonly #lots = new Map<number, number>()
+  readonly #states = new Map<number | Noted, State>()
+  readonly #outs = new Map<Noted, State>()
+
+  constructor(book: FactBook, things: Things, castings: CastingsMetal) {
+    const { ledger } = this
+    this.#yard = {
+      book,
+      things,
+      castings,
+      slot: (no) => kept(this.#slots, no, () => ledger.slot()),
+      own: (lot) =>
+        kept(this.#owns, lot, () => {
+          const slot = ledger.leaf()
+          this.#lots.set(slot, lot)
+          return slot
+        }),
+      taken: (noted) => kept(this.#taken, noted, () => ledger.slot()),
+      part: (noted) => kept(this.#parts, noted, () => ledger.slot()),
+      vessel: (no) => kept(this.#vessels, no, () => ledger.vessel()),
+      steel: (ladle, name) =>
+        kept(this.#vessels, `${things.plant(ladle)} ${name}`, () => ledger.vessel()),
+    }
+  }
+
+  /** Composition of a lot, charge, ladle or pour; undefined while nothing has named it as metal. */
+  slotOf(no: number): number | undefined {
+    return this.#slots.get(no)
+  }
+
+  /** The leaf of a received lot. */
+  ownOf(lot: number): number | undefined {
+    return this.#owns.get(lot)
+  }
+
+  /** Composition of what one fact took out of a vessel, such as a tap. */
+  takenOf(noted: Noted): number | undefined {
+    return this.#taken.get(noted)
+  }
+
+  vesselOf(no: number): number | undefined {
+    return this.#vessels.get(no)
+  }
+
+  /** Leaves, each with the lot it is. */
+  lots(): Iterable<[slot: number, lot: number]> {
+    return this.#lots
+  }
+
+  /** Things that have a composition, each with its slot. */
+  slots(): Iterable<[no: number, slot: number]> {
+    return this.#slots
+  }
+
+  /** Cells of the ledger that a charge, heat, ladle, lot or pour was written to. */
+  cellsOf(no: number): Iterable<number> {
+    return this.#states.get(no)?.cells.values() ?? []
+  }
+
+  pourParts(pour: number, asOf: Ms = NOW): { slot: number; molds: number }[] {
+    return pourParts(this.#yard, pour, asOf)
+  }
+
+  /** Reads anew what changed facts concern. Facts are in the book already. */
+  apply(changes: Iterable<Changed>): void {
+    const dirty = new Map<State, Ms>()
+    for (const { noted, from } of changes) {
+      for (const state of this.#concerned(noted)) {
+        dirty.set(state, Math.min(from, dirty.get(state) ?? from))
+      }
+    }
+    for (const [state, from] of dirty) this.#write(state, from)
+  }
+
+  /** Lots made of castings: their metal changes when the castings side does. */
+  applyCastings(things: Iterable<number>, from: Ms): void {
+    const { book } = this.#yard
+    for (const no of things) {
+      for (const thrown of book.other(no, 'returned-from'))
+        this.#write(this.#thing('lot', thrown.fact.of), from)
+    }
+  }
+
+  #write(state: State, from: Ms): void {
+    const { book } = this.#yard
+    const turned = new Set<Ms>()
+    book.watch(turned, () => state.draw(NOW))
+    const later = (t: Ms) => t > from
+    const moments = [...turned].filter(later).sort((a, b) => a - b)
+    for (let at: Ms | undefined = from; at !== undefined; at = moments.shift()) {
+      const seen = new Set<Ms>()
+      const drawn = book.watch(seen, () => state.draw(at!))
+      for (const turn of seen) if (turn > at && !moments.includes(turn)) moments.push(turn)
+      moments.sort((a, b) => a - b)
+      this.#version(state, at, drawn)
+    }
+  }
+
+  /** Where a cell stands in its vessel may change with a correction: then another cell takes its place. */
+  #version(state: State, since: Ms, drawn: Drawn | undefined): void {
+    const key = drawn && `${drawn.vessel ?? ''} ${drawn.at} ${drawn.tie}`
+    for (const [other, cell] of state.cells) {
+      if (other !== key) this.ledger.write(cell, since, [])
+    }
+    if (!drawn || key === undefined) return
+    const cell = kept(state.cells, key, () =>
+      this.ledger.cell({
+        at: drawn.at,
+        tie: drawn.tie,
+        ...(drawn.vessel === undefined ? {} : { vessel: drawn.vessel }),
+      }),
+    )
+    this.ledger.write(cell, since, drawn.ops)
+  }
+
+  #thing(sort: Sort, no: number): State {
+    return kept(this.#states, no, () => ({
+      cells: new Map(),
+      draw: (asOf: Ms) => CELL[sort](this.#yard, no, asOf),
+    }))
+  }
+
+  #lone(noted: Noted, side: 'in' | 'out'): State {
+    return kept(side === 'in' ? this.#states : this.#outs, noted, () => ({
+      cells: new Map(),
+      draw: (asOf: Ms) => loneCell(this.#yard, noted, side, asOf),
+    }))
+  }
+
+  /** What has to be read anew when a fact comes into force or goes out of it. */
+  *#concerned(noted: Noted): Iterable<State> {
+    const { book, things } = this.#yard
+    const { fact } = noted
+    switch (fact.what) {
+      case 'lot-received':
+        yield this.#thing('lot', fact.of)
+        if (fact.via !== undefined) yield this.#lone(noted, 'in')
+        if (fact.metalPercent !== undefined) yield* this.#users(fact.of)
+        return
+      case 'returns-collected':
+        yield this.#thing('lot', fact.of)
+        if (fact.via !== undefined) yield this.#lone(noted, 'in')
+        return
+      case 'returned-from':
+        yield this.#thing('lot', fact.of)
+        if (things.kind(fact.other) === 'ladle') yield this.#thing('ladle', fact.other)
+        return
+      case 'bin-filled':
+        yield this.#lone(noted, 'in')
+        if (things.kind(fact.other) === 'bin') yield this.#lone(noted, 'out')
+        yield* this.#users(fact.of)
+        return
+      case 'vessel-set':
+      case 'furnace-emptied':
+        yield this.#lone(noted, 'in')
+        return
+      case 'charge-line':
+        yield* this.#drawn(noted, fact.other)
+        yield this.#thing('charge', fact.of)
+        for (const heat of book.other(fact.of, 'heat-charged'))
+          yield this.#thing('heat', heat.fact.of)
+        return
+      case 'heat-charged':
+        yield this.#thing('heat', fact.of)
+        for (const heat of book.other(fact.other, 'heat-charged'))
+          yield this.#thing('heat', heat.fact.of)
+        return
+      case 'heat-begun':
+        yield this.#thing('heat', fact.of)
+        return
+      case 'heat-added':
+        yield* this.#drawn(noted, fact.other)
+        yield this.#thing('heat', fact.of)
+        return
+      case 'ladle-tapped':
+        yield this.#thing('heat', fact.other)
+        yield this.#thing('ladle', fact.of)
+        return
+      case 'ladle-added':
+        yield* this.#drawn(noted, fact.other)
+        yield this.#thing('ladle', fact.of)
+        return
+      case 'metal-moved':
+        yield* this.#moved(noted)
+        return
+      case 'metal-spilled':
+        if (things.kind(fact.of) === 'furnace') yield this.#lone(noted, 'out')
+        else if (things.kind(fact.of) === 'ladle') yield this.#thing('ladle', fact.of)
+        return
+      case 'poured':
+        yield this.#thing('pour', fact.of)
+        if (fact.other === undefined) return
+        if (things.kind(fact.other) === 'furnace') yield this.#lone(noted, 'out')
+        else yield this.#thing('ladle', fact.other)
+        return
+      case 'pour-added':
+      case 'topped-up':
+        if (fact.what === 'pour-added') yield* this.#drawn(noted, fact.other)
+        else yield this.#thing('ladle', fact.other)
+        yield* this.#pour(fact.of)
+        return
+      default:
+        return
+    }
+  }
+
+  *#moved(noted: Noted): Iterable<State> {
+    const { fact } = noted
+    if (fact.what !== 'metal-moved') return
+    const { things } = this.#yard
+    const [from, into] = [things.kind(fact.other), things.kind(fact.of)]
+    if (from === 'furnace') yield this.#lone(noted, 'out')
+    if (from === 'ladle') yield this.#thing('ladle', fact.other)
+    if (into === 'ladle') yield this.#thing('ladle', fact.of)
+    if (into === 'lot') yield this.#thing('lot', fact.of)
+    if (fact.via !== undefined) yield this.#thing('heat', fact.via)
+    else if (into === 'furnace') yield this.#lone(noted, 'in')
+  }
+
+  *#pour(no: number): Iterable<State> {
+    yield this.#thing('pour', no)
+    for (const poured of this.#yard.book.of(no, 'poured')) {
+      if (poured.fact.other === undefined) continue
+      if (this.#yard.things.kind(poured.fact.other) === 'furnace') yield this.#lone(poured, 'out')
+      else yield this.#thing('ladle', poured.fact.other)
+    }
+  }
+
+  *#drawn(noted: Noted, from: number): Iterable<State> {
+    if (this.#yard.things.kind(from) === 'bin') yield this.#lone(noted, 'out')
+  }
+
+  /** Everything a lot or bin was drawn into. */
+  *#users(no: number): Iterable<State> {
+    const { book } = this.#yard
+    for (const line of book.other(no, 'charge-line')) {
+      yield* this.#drawn(line, no)
+      yield this.#thing('charge', line.fact.of)
+      for (const heat of book.other(line.fact.of, 'heat-charged'))
+        yield this.#thing('heat', heat.fact.of)
+    }
+    for (const what of ['heat-added', 'ladle-added', 'pour-added'] as const) {
+      for (const added of book.other(no, what)) {
+        yield* this.#drawn(added, no)
+        if (what === 'pour-added') yield* this.#pour(added.fact.of)
+        else yield this.#thing(what === 'heat-added' ? 'heat' : 'ladle', added.fact.of)
+      }
+    }
+  }
+}
+
+type Sort = keyof typeof CELL
+const CELL = { lot: lotCell, charge: chargeCell, heat: heatCell, ladle: ladleCell, pour: pourCell }
+
+interface State {
+  /** Cells of the ledger it was ever written to, by place in vessel and time. */
+  cells: Map<string, number>
+  draw(asOf: Ms): Drawn | undefined
+}
+
+function kept<K, V>(map: Map<K, V>, key: K, make: () => V): V {
+  let value = map.get(key)
+  if (value === undefined) {
+    value = make()
+    map.set(key, value)
+  }
+  return value
+}

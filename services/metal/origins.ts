@@ -1,0 +1,162 @@
+// Where something came from: chances over pours right of the mold, shares of lots left of it. One
+// backward sweep of each ledger answers for every pour and every lot at once.
+import type { View } from './followed.ts'
+
+export interface Origins {
+  /** Castings asked about; 0 when none is known. */
+  castings: number
+  pours: { pour: number; chance: number }[]
+  /** That a casting comes from where no report says. */
+  unknownSource: number
+  /** Leaves of the metal, received or only named; with `unrecorded` they add up to 1. */
+  lots: { lot: number; share: number; byHeel: number; byReturns: number }[]
+  unrecorded: number
+  /** Slots that together are its metal, by weight. */
+  metal: [slot: number, weight: number][]
+  /** Weight that passed each slot: of the castings ledger by chance, of the metal ledger by mass. */
+  throughCastings: Float64Array
+  throughMetal: Float64Array
+}
+
+/** Of a thing on either side of the mold; undefined when the record holds nothing it is made of. */
+export function originsOf(view: View, no: number): Origins | undefined {
+  const kind = view.things.kind(no)
+  if (kind === 'lot' || kind === 'charge' || kind === 'heat' || kind === 'ladle')
+    return ofMetal(view, no)
+  if (kind === 'pour')
+    return ofPours(view, new Map([[no, 1]]), castingsOfPour(view, no), 0, new Float64Array(0))
+  const held = view.castings.slotsOf(no)
+  const castings = held.reduce((sum, { castings }) => sum + castings, 0)
+  if (castings === 0) return undefined
+  const back = view.castings.ledger.backward(
+    held.map(({ slot, castings: n }): [number, number] => [slot, n / castings]),
+  )
+  const chances = new Map<number, number>()
+  let found = 0
+  for (const unit of view.castings.units()) {
+    const chance = back.rest[unit.slot]!
+    if (chance <= 0) continue
+    found += chance
+    chances.set(unit.pour, (chances.get(unit.pour) ?? 0) + chance)
+  }
+  return ofPours(view, chances, castings, Math.max(0, 1 - found), back.through)
+}
+
+function castingsOfPour(view: View, no: number): number {
+  let castings = 0
+  for (const unit of view.castings.unitsOf(no)) castings += unit.castings
+  return castings
+}
+
+function ofPours(
+  view: View,
+  chances: Map<number, number>,
+  castings: number,
+  unknownSource: number,
+  throughCastings: Float64Array,
+): Origins {
+  const weights: [number, number][] = []
+  for (const [pour, chance] of chances) {
+    const parts = view.melt.pourParts(pour, view.asOf)
+    const molds = parts.reduce((sum, part) => sum + part.molds, 0)
+    for (const part of parts) weights.push([part.slot, (chance * part.molds) / molds])
+  }
+  return {
+    ...metal(view, weights),
+    castings,
+    unknownSource,
+    throughCastings,
+    pours: [...chances]
+      .map(([pour, chance]) => ({ pour, chance }))
+      .sort((a, b) => b.chance - a.chance),
+  }
+}
+
+/** Of metal itself: what went into a charge or heat, or what a collected lot is made of. */
+function ofMetal(view: View, no: number): Origins | undefined {
+  const weights = metalSlots(view, no)
+  if (weights.length === 0) return undefined
+  return {
+    ...metal(view, weights),
+    castings: 0,
+    unknownSource: 0,
+    throughCastings: new Float64Array(0),
+    pours: [],
+  }
+}
+
+/** Slots that together are a thing's metal, by mass. */
+function metalSlots(view: View, no: number): [number, number][] {
+  const { book, melt, asOf } = view
+  if (view.things.kind(no) === 'heat' || view.things.kind(no) === 'ladle') {
+    const taps =
+      view.things.kind(no) === 'heat'
+        ? book.other(no, 'ladle-tapped', asOf)
+        : book.of(no, 'ladle-tapped', asOf)
+    const grams = taps.reduce((sum, tap) => sum + tap.fact.amount, 0)
+    return taps.map((tap): [number, number] => [melt.takenOf(tap)!, tap.fact.amount / grams])
+  }
+  const slot = melt.slotOf(no)
+  return slot === undefined ? [] : [[slot, 1]]
+}
+
+function metal(
+  view: View,
+  weights: [number, number][],
+): Pick<Origins, 'lots' | 'unrecorded' | 'throughMetal' | 'metal'> {
+  const { ledger } = view.melt
+  const { asOf } = view
+  const total = weights.reduce((sum, [, weight]) => sum + weight, 0)
+  const all = ledger.backward(weights, { asOf })
+  const withoutHeel = ledger.backward(weights, { asOf, without: 'carry' })
+  const withoutReturns = ledger.backward(weights, { asOf, without: returnsCells(view) })
+  const lots: Origins['lots'] = []
+  let known = 0
+  for (const [lot, slot] of leaves(view)) {
+    const share = all.rest[slot]!
+    if (share <= 0) continue
+    known += share
+    lots.push({
+      lot,
+      share: share / total,
+      byHeel: Math.max(0, share - withoutHeel.rest[slot]!) / total,
+      byReturns: Math.max(0, share - withoutReturns.rest[slot]!) / total,
+    })
+  }
+  lots.sort((a, b) => b.share - a.share || a.lot - b.lot)
+  return {
+    lots,
+    unrecorded: Math.max(0, total - known) / (total || 1),
+    throughMetal: all.through,
+    metal: weights,
+  }
+}
+
+/** Received lots by their leaf, and lots that were only named by the slot nobody wrote. */
+function* leaves(view: View): Iterable<[lot: number, slot: number]> {
+  for (const [slot, lot] of view.melt.lots()) yield [lot, slot]
+  for (const [no, slot] of view.melt.slots()) {
+    if (view.things.kind(no) === 'lot' && isOnlyNamed(view, no)) yield [no, slot]
+  }
+}
+
+/** Named by others, and no report of its own is in force. */
+export function isOnlyNamed(view: View, lot: number): boolean {
+  const { book, asOf } = view
+  return (
+    book.of(lot, 'lot-received', asOf).length === 0 &&
+    book.of(lot, 'returns-collected', asOf).length === 0 &&
+    book.of(lot, 'metal-moved', asOf).length === 0
+  )
+}
+
+function* returnsCells(view: View): Iterable<number> {
+  for (const [no] of view.melt.slots()) {
+    if (
+      view.things.kind(no) === 'lot' &&
+      view.book.of(no, 'lot-received', view.asOf).length === 0
+    ) {
+      yield* view.melt.cellsOf(no)
+    }
+  }
+}

@@ -1,0 +1,243 @@
+// Where something went, and how surely. Metal carries shares to pours, molds cut them into castings,
+// and from there on a share becomes a chance. One of four words stands for each thing; clear is the
+// only one that needs every report.
+import type { Grams, Ms } from '../events/fact.ts'
+import type { CastingsNode } from './castings.ts'
+import type { Followed, View } from './followed.ts'
+
+export type Standing = 'certain' | 'possible' | 'unknown' | 'clear'
+
+/** From which point on a casting counts. */
+export type Threshold =
+  /** At least this part of its metal. */
+  | { share: number }
+  /** Any of it at all. */
+  | { touched: true }
+
+/** One pour and what is in its metal. `gap` is unrecorded metal that could be what is followed. */
+export interface PourShare {
+  pour: number
+  at: Ms
+  grams: Grams
+  castings: number
+  best: number
+  low: number
+  high: number
+  gap: number
+  /** Molds filled before and after a top-up differ; most pours have one part. */
+  parts: PartShare[]
+}
+
+interface PartShare {
+  /** Of the pour's molds. */
+  part: number
+  best: number
+  low: number
+  high: number
+  gap: number
+}
+
+/** A group of castings at one place, and how it stands. */
+export interface Affected {
+  node: CastingsNode
+  standing: Standing
+  /** That one casting of it is affected: best, and the ends that the reports leave possible. */
+  chance: number
+  low: number
+  high: number
+}
+
+export interface Scope {
+  nodes: Affected[]
+  pours: { share: PourShare; standing: Standing }[]
+  total: Tally
+  /** Part of the followed metal in pours that do not count; undefined when nothing by mass is followed. */
+  leftOut: number | undefined
+  /** Most of it in one casting of them. */
+  mostLeftOutGrams: Grams | undefined
+}
+
+/** Castings by standing. */
+export interface Tally {
+  certain: number
+  possible: number
+  unknown: number
+  clear: number
+  expected: number
+  /** Fewest and most that can be affected as far as the reports go. */
+  least: number
+  most: number
+}
+
+// A share worked out in floating point may fall this far short of the asked one and still count.
+const ROUNDING = 1e-12
+const NEARLY_ALL = 1 - 1e-9
+
+/** The pours something by mass is in, worked out once for every threshold asked afterwards. */
+export class Reach {
+  readonly view: View
+  readonly followed: Followed
+  readonly pours: PourShare[]
+  /** Whether anything was followed by mass. */
+  readonly byMass: boolean
+
+  constructor(view: View, followed: Followed) {
+    this.view = view
+    this.followed = followed
+    this.byMass = followed.seeds.length > 0 || followed.flood.length > 0
+    this.pours = this.byMass ? sharesOfPours(view, followed) : []
+  }
+
+  /** How every casting stands at a threshold; exact for each. */
+  scope(threshold: Threshold): Scope {
+    const { castings } = this.view
+    const seeds = {
+      best: new Map<number, number>(),
+      low: new Map<number, number>(),
+      high: new Map<number, number>(),
+      open: new Map<number, number>(),
+    }
+    const pours: Scope['pours'] = []
+    let [inside, outside, mostLeftOutGrams] = [0, 0, 0]
+    for (const share of this.pours) {
+      const counted = countParts(share, threshold)
+      const standing = standingOf(counted.low, counted.high, counted.open)
+      pours.push({ share, standing })
+      if (standing === 'clear') {
+        outside += share.best * share.grams
+        mostLeftOutGrams = Math.max(mostLeftOutGrams, share.best * castings.heaviestOf(share.pour))
+      } else inside += share.best * share.grams
+      if (standing === 'clear') continue
+      for (const unit of castings.unitsOf(share.pour)) {
+        for (const lean of LEANS) if (counted[lean] > 0) seeds[lean].set(unit.slot, counted[lean])
+      }
+    }
+    const nodes = this.#nodes(seeds)
+    return {
+      nodes,
+      pours,
+      total: tally(nodes),
+      leftOut: this.byMass ? outside / (inside + outside || 1) : undefined,
+      mostLeftOutGrams: this.byMass ? mostLeftOutGrams : undefined,
+    }
+  }
+
+  #nodes(seeds: Record<Lean, Map<number, number>>): Affected[] {
+    const { castings } = this.view
+    const { touched, perhapsTouched, begins } = this.followed
+    const sure = [...touched].map((slot): [number, number] => [slot, 1])
+    const none = [...touched].map((slot): [number, number] => [slot, 0])
+    const perhaps = [...perhapsTouched]
+      .filter((slot) => !touched.has(slot))
+      .map((slot): [number, number] => [slot, 1])
+    const best = castings.ledger.forward(seeds.best, { force: sure })
+    const low = castings.ledger.forward(seeds.low, { force: sure })
+    const high = castings.ledger.forward(seeds.high, { force: sure })
+    const open = castings.ledger.forward(seeds.open, {
+      force: [...perhaps, ...none],
+      gaps: { from: begins },
+    })
+    const nodes: Affected[] = []
+    for (const node of castings.nodes()) {
+      const s = node.slot
+      nodes.push({
+        node,
+        standing: standingOf(low[s]!, high[s]!, open[s]!),
+        chance: best[s]!,
+        low: low[s]!,
+        high: Math.min(1, high[s]! + open[s]!),
+      })
+    }
+    return nodes
+  }
+}
+
+type Lean = 'best' | 'low' | 'high' | 'open'
+const LEANS: readonly Lean[] = ['best', 'low', 'high', 'open']
+
+/**
+ * The four words. Unknown gives way only to what is surely or possibly affected, since all three are
+ * held; nothing with an open report is ever clear.
+ */
+export function standingOf(low: number, high: number, open: number): Standing {
+  if (low >= NEARLY_ALL) return 'certain'
+  if (high > 0) return 'possible'
+  return open > 0 ? 'unknown' : 'clear'
+}
+
+export function tally(nodes: Iterable<Affected>): Tally {
+  const count: Tally = {
+    certain: 0,
+    possible: 0,
+    unknown: 0,
+    clear: 0,
+    expected: 0,
+    least: 0,
+    most: 0,
+  }
+  for (const { node, standing, chance, low, high } of nodes) {
+    count[standing] += node.castings
+    count.expected += chance * node.castings
+    count.least += low * node.castings
+    count.most += high * node.castings
+  }
+  return count
+}
+
+function sharesOfPours(view: View, followed: Followed): PourShare[] {
+  const { melt, castings, asOf } = view
+  const seeds = followed.seeds.map((slot): [number, number] => [slot, 1])
+  const how = { asOf, force: seeds, flood: followed.flood }
+  const best = melt.ledger.forward(seeds, how)
+  const low = melt.ledger.forward(seeds, { ...how, lean: 'low' })
+  const high = melt.ledger.forward(seeds, { ...how, lean: 'high' })
+  const gap =
+    followed.gapsFrom === undefined
+      ? undefined
+      : melt.ledger.forward([], {
+          asOf,
+          gaps: { from: followed.gapsFrom },
+          force: followed.seeds.map((slot): [number, number] => [slot, 0]),
+        })
+  const shares: PourShare[] = []
+  for (const pour of castings.pours()) {
+    const parts = melt.pourParts(pour.no, asOf)
+    const molds = parts.reduce((sum, part) => sum + part.molds, 0)
+    const found = parts.map(({ slot, molds: filled }) => ({
+      part: filled / molds,
+      best: best[slot]!,
+      low: low[slot]!,
+      high: high[slot]!,
+      gap: gap?.[slot] ?? 0,
+    }))
+    if (found.every((part) => part.high === 0 && part.gap === 0)) continue
+    const mean = (lean: 'best' | 'low' | 'high' | 'gap') =>
+      found.reduce((sum, part) => sum + part.part * part[lean], 0)
+    shares.push({
+      pour: pour.no,
+      at: pour.at,
+      grams: pour.grams,
+      castings: pour.castings,
+      best: mean('best'),
+      low: mean('low'),
+      high: mean('high'),
+      gap: mean('gap'),
+      parts: found,
+    })
+  }
+  return shares
+}
+
+/** Of a pour's molds, the parts that surely, at best, possibly and perhaps count. */
+function countParts(share: PourShare, threshold: Threshold): Record<Lean, number> {
+  const counted = { best: 0, low: 0, high: 0, open: 0 }
+  const enough = (value: number) =>
+    'share' in threshold ? value > 0 && value >= threshold.share - ROUNDING : value > 0
+  for (const part of share.parts) {
+    if (enough(part.best)) counted.best += part.part
+    if (enough(part.low)) counted.low += part.part
+    if (enough(part.high)) counted.high += part.part
+    else if (enough(part.high + part.gap)) counted.open += part.part
+  }
+  return counted
+}

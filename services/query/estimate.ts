@@ -1,0 +1,52 @@
+// Numbers with what is known of their error, and the words people read them in.
+
+export type Basis = 'REPORTED' | 'COMPUTED' | 'INFERRED'
+
+/** The GraphQL object Estimate. */
+export interface Estimate {
+  value: number
+  basis: Basis
+  interval: { low: number; high: number; level: number; method: string } | null
+}
+
+/** What the ends of every interval here count, until weighing and gauge errors are counted as well. */
+const LEFT_OPEN = 'what the reports leave possible; weighing error is not counted'
+
+/** A number between the ends that the reports leave possible. */
+export function bounded(
+  value: number,
+  low: number,
+  high: number,
+  basis: Basis = 'COMPUTED',
+): Estimate {
+  const [least, most] = [Math.min(low, value), Math.max(high, value)]
+  return { value, basis, interval: { low: least, high: most, level: 1, method: LEFT_OPEN } }
+}
+
+/** A number of which no error is worked out. */
+export function plain(value: number, basis: Basis = 'COMPUTED'): Estimate {
+  return { value, basis, interval: null }
+}
+
+/** A share or chance: 1 in so many below a tenth, else in a hundred. */
+export function inWords(share: number): string {
+  if (share <= 0) return 'none'
+  if (share >= 0.9995) return 'all'
+  if (share < 0.1) return `1 in ${grouped(Math.round(1 / share))}`
+  return `${(100 * share).toFixed(share > 0.995 ? 1 : 0)} in 100`
+}
+
+/** A count with its thousands set apart: 479,200. */
+export function grouped(count: number): string {
+  return Math.round(count).toLocaleString('en-US')
+}
+
+/** A list as people say it: a, b and c. */
+export function listed(words: readonly string[], most = 5): string {
+  const shown =
+    words.length > most
+      ? [...words.slice(0, most - 1), `${words.length - most + 1} more`]
+      : [...words]
+  const last = shown.pop()
+  return shown.length === 0 ? (last ?? 'nothing') : `${shown.join(', ')} and ${last}`
+}

@@ -1,0 +1,444 @@
+// Where did this go? Follows lots, heats, machines or marks forward to pours, packs and customers.
+import type { Role } from '../events/fact.ts'
+import {
+  type Followed,
+  followMachine,
+  followThing,
+  nothingFollowed,
+  type View,
+} from '../metal/followed.ts'
+import {
+  type Affected,
+  Reach,
+  type Scope,
+  type Standing,
+  type Tally,
+  type Threshold,
+  tally,
+} from '../metal/reach.ts'
+import { answerId } from './answer-id.ts'
+import { type Completeness, completenessOf } from './completeness.ts'
+import { type Connection, type PageArgs, pageOfList } from './connections.ts'
+import type { Context } from './context.ts'
+import { bounded, type Estimate, grouped, inWords, listed, plain } from './estimate.ts'
+import { type Found, find, findIds, notOne } from './name.ts'
+import { refusal } from './refusal.ts'
+
+export interface ReachArgs {
+  from: ReachFrom
+  affected: { share?: number; touched?: boolean }
+  asOf?: number | null
+}
+
+type ReachFrom =
+  | { things: string[] }
+  | { machine: { machine: string; window: { from: number; to: number } } }
+  | { marks: string[] }
+
+type Word = 'CERTAIN' | 'POSSIBLE' | 'UNKNOWN' | 'CLEAR'
+
+// Lots of these roles are a small part of any metal: a share that fits a metallic would clear them all.
+const ADDITIONS: ReadonlySet<Role> = new Set([
+  'alloy',
+  'carburizer',
+  'inoculant',
+  'coagulant',
+  'binder',
+  'oil',
+  'shot',
+])
+
+export async function reach(context: Context, args: ReachArgs): Promise<object> {
+  const snapshot = await context.snapshot()
+  const { view, asOf } = snapshot.at(args.asOf ?? undefined)
+  const followed = nothingFollowed()
+  const from: number[] = []
+  for (const found of await wanted(context, args.from, asOf)) {
+    if (found.found !== 'one') return notOne(context, found, asOf)
+    followThing(view, followed, found.no)
+    from.push(found.no)
+  }
+  if ('machine' in args.from) {
+    const { machine, window } = args.from.machine
+    followMachine(view, followed, { machine, from: window.from, until: window.to })
+  }
+  const threshold = thresholdOf(args.affected, followed)
+  const completeness = await completenessOf(context, view, asOf, { from, begins: followed.begins })
+  if (completeness.mentionedAside)
+    followed.gapsFrom = Math.min(followed.gapsFrom ?? followed.begins, followed.begins)
+  return new ReachAnswer(
+    context,
+    view,
+    asOf,
+    args,
+    from,
+    new Reach(view, followed),
+    threshold,
+    completeness,
+  )
+}
+
+async function wanted(context: Context, from: ReachFrom, asOf: number): Promise<Found[]> {
+  if ('things' in from) return findIds(context, from.things)
+  if ('marks' in from) return Promise.all(from.marks.map((mark) => find(context, { mark }, asOf)))
+  return []
+}
+
+function thresholdOf(affected: ReachArgs['affected'], followed: Followed): Threshold {
+  if (affected.share === undefined) return { touched: true }
+  const { share } = affected
+  if (!(share > 0 && share <= 1)) {
+    throw refusal(
+      'BAD_USER_INPUT',
+      'affected.share is a part of the metal: give a number above 0 and at most 1, such as 0.001.',
+    )
+  }
+  const addition = [...followed.roles].find((role) => ADDITIONS.has(role))
+  if (addition !== undefined) {
+    throw refusal(
+      'BAD_USER_INPUT',
+      `affected.share does not fit a lot used as ${addition}: it is never a large part of any metal, so a share would call all of it clear. Ask with affected: {touched: true}.`,
+    )
+  }
+  if (followed.seeds.length === 0 && followed.flood.length === 0) {
+    throw refusal(
+      'BAD_USER_INPUT',
+      'affected.share needs something that went into metal; what only touches castings is asked with affected: {touched: true}.',
+    )
+  }
+  return { share }
+}
+
+class ReachAnswer {
+  readonly __typename = 'Reach'
+  readonly id: string
+  readonly asOf: number
+  readonly #context: Context
+  readonly #view: View
+  readonly #from: number[]
+  readonly #reach: Reach
+  readonly #threshold: Threshold
+  readonly #args: ReachArgs
+  readonly completeness: Completeness
+  #scoped: Scope | undefined
+
+  constructor(
+    context: Context,
+    view: View,
+    asOf: number,
+    args: ReachArgs,
+    from: number[],
+    found: Reach,
+    threshold: Threshold,
+    completeness: Completeness,
+  ) {
+    this.#context = context
+    this.#view = view
+    this.#args = args
+    this.#from = from
+    this.#reach = found
+    this.#threshold = threshold
+    this.completeness = completeness
+    this.id = answerId({
+      question: 'reach',
+      args: { from: args.from, affected: args.affected },
+      asOf,
+    })
+    this.asOf = asOf
+  }
+
+  get #scope(): Scope {
+    this.#scoped ??= this.#reach.scope(this.#threshold)
+    return this.#scoped
+  }
+
+  from() {
+    return this.#context.things.many(this.#from, this.asOf)
+  }
+
+  question(): string {
+    const names =
+      'machine' in this.#args.from
+        ? [this.#args.from.machine.machine]
+        : this.#from.map((no) => this.#view.things.name(no))
+    const counts =
+      'share' in this.#threshold
+        ? `Castings count from ${inWords(this.#threshold.share)} of their metal on.`
+        : 'A casting counts when it was touched at all.'
+    return `Where did ${listed(names)} go? ${counts}`
+  }
+
+  sentence(): string {
+    const { total, nodes } = this.#scope
+    const held = total.certain + total.possible + total.unknown
+    const seen = held + total.clear
+    if (held === 0)
+      return `None of ${grouped(seen)} castings counts, and no report that could say otherwise is missing.`
+    const packs = new Set(
+      nodes.filter((n) => n.standing !== 'clear' && this.#isPack(n)).map((n) => n.node.thing),
+    ).size
+    const customers = this.#customers().length
+    return (
+      `${this.completeness.verdict === 'WHOLE' ? '' : 'So far: '}` +
+      `${grouped(held)} of ${grouped(seen)} castings are to be held: ${grouped(total.certain)} certain, ` +
+      `${grouped(total.possible)} possible, ${grouped(total.unknown)} not known. About ${grouped(total.expected)} ` +
+      `are really affected. ${grouped(packs)} packs and ${grouped(customers)} customers are touched.`
+    )
+  }
+
+  cautions() {
+    return [
+      {
+        code: 'recall-duties',
+        sentence:
+          'Whether to recall, and by when, is decided by the plant with counsel under the law of each market.',
+      },
+      ...(this.#scope.total.unknown > 0
+        ? [
+            {
+              code: 'not-known-is-held',
+              sentence: 'Castings of which reports are missing are handled as affected.',
+            },
+          ]
+        : []),
+      {
+        code: 'weighing-not-counted',
+        sentence:
+          'Intervals show what the reports leave open; the error of scales and gauges is not in them yet.',
+      },
+    ]
+  }
+
+  castings() {
+    return standingCount(this.#scope.total)
+  }
+
+  places() {
+    const groups = groupBy(this.#scope.nodes, (n) => n.node.place)
+    return [...groups].map(([place, nodes]) => ({
+      place,
+      castings: standingCount(tally(nodes)),
+      packs: new Set(
+        nodes.filter((n) => n.standing !== 'clear' && this.#isPack(n)).map((n) => n.node.thing),
+      ).size,
+    }))
+  }
+
+  leftOut(): Estimate | null {
+    const { leftOut } = this.#scope
+    return leftOut === undefined ? null : plain(leftOut)
+  }
+
+  mostLeftOutGrams(): number | null {
+    return this.#scope.mostLeftOutGrams ?? null
+  }
+
+  pours(args: PageArgs & { standing?: Word[] }) {
+    const wantedWords = words(args.standing)
+    const rows = this.#scope.pours
+      .filter((row) => wantedWords.has(row.standing))
+      .sort((a, b) => b.share.high - a.share.high || a.share.pour - b.share.pour)
+    return this.#page(
+      rows,
+      args,
+      ({ share }) => [share.high, share.pour],
+      ({ share }) => share.pour,
+      ({ share, standing }) => {
+        const heaviest = this.#view.castings.heaviestOf(share.pour)
+        return {
+          share: bounded(share.best, share.low, share.high),
+          grams:
+            heaviest === 0
+              ? null
+              : bounded(share.best * heaviest, share.low * heaviest, share.high * heaviest),
+          standing: standing.toUpperCase(),
+        }
+      },
+    )
+  }
+
+  loads(args: PageArgs & { standing?: Word[]; step?: string }) {
+    const step = args.step?.toLowerCase().replace('_', '-')
+    return this.#things(
+      args,
+      (n) => this.#kind(n) === 'load' && (step === undefined || n.node.step === step),
+    )
+  }
+
+  packs(args: PageArgs & { standing?: Word[]; place?: string }) {
+    const inPlace = (n: Affected) =>
+      args.place === undefined || args.place === null || n.node.place === args.place
+    return this.#things(args, (n) => this.#isPack(n) && inPlace(n))
+  }
+
+  customers(args: PageArgs) {
+    return this.#connection(
+      this.#customers(),
+      args,
+      ({ name, total }) => [total.expected, name],
+      ({ name, total, packs }) => ({
+        node: { name },
+        castings: standingCount(total),
+        packs,
+      }),
+    )
+  }
+
+  curve({ points }: { points: number }) {
+    if (!this.#reach.byMass) return null
+    const curve = { share: [], expected: [], toHold: [], certain: [], leftOut: [] } as Record<
+      string,
+      number[]
+    >
+    for (const share of thresholds(this.#reach, points)) {
+      const { total, leftOut } = this.#reach.scope({ share })
+      curve.share!.push(share)
+      curve.expected!.push(total.expected)
+      curve.toHold!.push(toHold(total))
+      curve.certain!.push(Math.round(total.certain))
+      curve.leftOut!.push(leftOut ?? 0)
+    }
+    return curve
+  }
+
+  at({ share }: { share: number }) {
+    if (!this.#reach.byMass) return null
+    const scope = this.#reach.scope(thresholdOf({ share }, this.#reach.followed))
+    const held = scope.nodes.filter((n) => n.standing !== 'clear')
+    return {
+      share,
+      castings: standingCount(scope.total),
+      packs: new Set(held.filter((n) => this.#isPack(n)).map((n) => n.node.thing)).size,
+      customers: new Set(held.map((n) => n.node.customer).filter((name) => name !== undefined))
+        .size,
+      leftOut: plain(scope.leftOut ?? 0),
+    }
+  }
+
+  #things(args: PageArgs & { standing?: Word[] }, keep: (n: Affected) => boolean) {
+    const wantedWords = words(args.standing)
+    const byThing = groupBy(this.#scope.nodes.filter(keep), (n) => n.node.thing)
+    const rows = [...byThing]
+      .map(([thing, nodes]) => summed(thing, nodes))
+      .filter((row) => wantedWords.has(row.standing))
+      .sort((a, b) => b.most - a.most || a.thing - b.thing)
+    return this.#page(
+      rows,
+      args,
+      (row) => [row.most, row.thing],
+      (row) => row.thing,
+      (row) => ({
+        chance: bounded(row.chance, row.low, row.high),
+        expected: bounded(row.expected, row.least, row.most),
+        standing: row.standing.toUpperCase(),
+        place: row.place,
+        spot: row.spot ?? null,
+      }),
+    )
+  }
+
+  #customers(): { name: string; total: Tally; packs: number }[] {
+    const shipped = this.#scope.nodes.filter(
+      (n) => n.node.customer !== undefined && n.standing !== 'clear',
+    )
+    return [...groupBy(shipped, (n) => n.node.customer!)]
+      .map(([name, nodes]) => ({
+        name,
+        total: tally(nodes),
+        packs: new Set(nodes.map((n) => n.node.thing)).size,
+      }))
+      .sort((a, b) => b.total.expected - a.total.expected || (a.name < b.name ? -1 : 1))
+  }
+
+  /** A page of rows that are things: the things of the page are loaded at once. */
+  async #page<Row, Edge extends object>(
+    rows: readonly Row[],
+    args: PageArgs,
+    key: (row: Row) => readonly (number | string)[],
+    no: (row: Row) => number,
+    edge: (row: Row) => Edge,
+  ): Promise<Connection<Edge & { node: object }>> {
+    return pageOfList(rows, args, key, async (row) => ({
+      ...edge(row),
+      node: await this.#context.things.one(no(row), this.asOf),
+    }))
+  }
+
+  #connection<Row, Edge extends { node: object }>(
+    rows: readonly Row[],
+    args: PageArgs,
+    key: (row: Row) => readonly (number | string)[],
+    edge: (row: Row) => Edge,
+  ) {
+    return pageOfList(rows, args, key, edge)
+  }
+
+  #kind(n: Affected) {
+    return this.#view.things.kind(n.node.thing)
+  }
+
+  #isPack(n: Affected): boolean {
+    return this.#kind(n) === 'pack'
+  }
+}
+
+/** Castings of one thing, perhaps in several places, as one row. */
+function summed(thing: number, nodes: Affected[]) {
+  const total = tally(nodes)
+  const castings = nodes.reduce((sum, n) => sum + n.node.castings, 0) || 1
+  const most = nodes.reduce((a, b) => (b.node.castings > a.node.castings ? b : a))
+  return {
+    thing,
+    ...total,
+    standing: worst(total),
+    chance: total.expected / castings,
+    low: total.least / castings,
+    high: total.most / castings,
+    place: most.node.place,
+    spot: most.node.spot,
+  }
+}
+
+/** Certain only when all of it is; clear only when all of it is. */
+function worst(total: Tally): Standing {
+  if (total.possible > 0 || (total.certain > 0 && total.unknown + total.clear > 0))
+    return 'possible'
+  if (total.certain > 0) return 'certain'
+  return total.unknown > 0 ? 'unknown' : 'clear'
+}
+
+function standingCount(total: Tally) {
+  return {
+    certain: Math.round(total.certain),
+    possible: Math.round(total.possible),
+    clear: Math.round(total.clear),
+    unknown: Math.round(total.unknown),
+    expected: bounded(total.expected, total.least, total.most),
+    toHold: toHold(total),
+  }
+}
+
+function toHold(total: Tally): number {
+  return Math.round(total.certain) + Math.round(total.possible) + Math.round(total.unknown)
+}
+
+function words(asked: Word[] | null | undefined): Set<Standing> {
+  const list: readonly Word[] = asked ?? ['CERTAIN', 'POSSIBLE', 'UNKNOWN']
+  return new Set(list.map((word) => word.toLowerCase() as Standing))
+}
+
+/** Shares at which something changes, falling, evenly thinned to the points asked for. */
+function thresholds(found: Reach, points: number): number[] {
+  const shares = [
+    ...new Set(found.pours.map((pour) => pour.high).filter((share) => share > 0)),
+  ].sort((a, b) => b - a)
+  if (shares.length <= points) return shares
+  return Array.from(
+    { length: points },
+    (_, i) => shares[Math.round((i * (shares.length - 1)) / (points - 1))]!,
+  )
+}
+
+function groupBy<Row, Key>(rows: Iterable<Row>, key: (row: Row) => Key): Map<Key, Row[]> {
+  return Map.groupBy(rows, key)
+}

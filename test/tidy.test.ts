@@ -1,0 +1,161 @@
+import { execFileSync } from 'node:child_process'
+import { existsSync, readFileSync } from 'node:fs'
+import { dirname, join, relative } from 'node:path'
+import { describe, expect, it } from 'vitest'
+
+// The rules of the house that a machine can check.
+
+const ROOT = join(import.meta.dirname, '..')
+const files = execFileSync('git', ['ls-files', '--cached', '--others', '--exclude-standard'], {
+  cwd: ROOT,
+  encoding: 'utf8',
+})
+  .split('\n')
+  .filter((file) => file && existsSync(join(ROOT, file)))
+const read = (file: string) => readFileSync(join(ROOT, file), 'utf8')
+const sources = files.filter((file) => /^(services|test|prisma)\/.*\.ts$/.test(file))
+
+interface Import {
+  from: string
+  /** Path inside the repository, or the name of a package. */
+  to: string
+}
+
+const imports: Import[] = sources.flatMap((file) =>
+  [
+    ...read(file).matchAll(
+      /(?:^|\n)\s*(?:import|export)\b[^'"\n;]*?(?:\{[^}]*\}[^'"\n;]*?)?from\s*'([^']+)'|import\(\s*'([^']+)'\s*\)|(?:^|\n)import\s*'([^']+)'/g,
+    ),
+  ].map((match) => {
+    const to = match[1] ?? match[2] ?? match[3]!
+    return {
+      from: file,
+      to: to.startsWith('.') ? relative(ROOT, join(ROOT, dirname(file), to)) : to,
+    }
+  }),
+)
+
+/** Lower may not know higher; equals know each other only inside their own folder. */
+const FLOOR: Record<string, number> = {
+  events: 0,
+  metal: 1,
+  log: 2,
+  store: 2,
+  stations: 3,
+  genealogy: 3,
+  query: 4,
+  plant: 5,
+}
+
+describe('The house', () => {
+  it('has exactly the fixed top level', () => {
+    const top = new Set(
+      files.map((file) => file.split('/')[0]!).filter((name) => !name.startsWith('.')),
+    )
+    const allowed = new Set([
+      'package.json',
+      'package-lock.json',
+      'README.md',
+      'DEVELOPERS.md',
+      'services',
+      'schema',
+      'prisma',
+      'test',
+      'docker-compose.yml',
+      'Dockerfile',
+      'tsconfig.json',
+      'biome.json',
+      'vitest.config.ts',
+      'prisma.config.ts',
+    ])
+    expect([...top].filter((name) => !allowed.has(name))).toEqual([])
+  })
+
+  it('imports point down the floors only', () => {
+    const offences = imports.filter(({ from, to }) => {
+      const [a, b] = [roomOf(from), roomOf(to)]
+      return a !== undefined && b !== undefined && a !== b && FLOOR[a]! <= FLOOR[b]!
+    })
+    expect(offences).toEqual([])
+  })
+
+  it('gives each outside system one home', () => {
+    const homes: [RegExp, RegExp][] = [
+      [/^kafkajs/, /^services\/log\/kafka/],
+      [/^@apollo\//, /^services\/query\//],
+      [/^prisma\/client\//, /^services\/store\/prisma-client\.ts$/],
+      [/^@prisma\/adapter-pg$/, /^(services\/store\/prisma-client|prisma\/plan)\.ts$/],
+      [/^pg$/, /^services\/store\/connect\.ts$/],
+      [/^@electric-sql\//, /^services\/store\/connect\.ts$/],
+    ]
+    const offences = imports.filter(
+      ({ from, to }) =>
+        from.startsWith('services/') &&
+        homes.some(([what, home]) => what.test(to) && !home.test(from)),
+    )
+    expect(offences).toEqual([])
+  })
+
+  it('keeps events and metal pure', () => {
+    const impure = /\b(Date\.now|new Date\(\)|Math\.random|process\.|fetch\(|performance\.now)/
+    const io = /^node:(fs|net|http|child_process|worker_threads|os|timers)/
+    const pure = sources.filter(
+      (file) => /^services\/(events|metal)\//.test(file) && file !== 'services/events/publish.ts',
+    )
+    expect(pure.filter((file) => impure.test(read(file)))).toEqual([])
+    expect(imports.filter(({ from, to }) => pure.includes(from) && io.test(to))).toEqual([])
+  })
+
+  it('has no file that nothing reaches', () => {
+    const scripts = Object.values(
+      (JSON.parse(read('package.json')) as { scripts: Record<string, string> }).scripts,
+    ).join(' ')
+    const named = sources.filter((file) => scripts.includes(file))
+    const spawned = sources.filter((file) =>
+      sources.some((other) => other !== file && read(other).includes(file.split('/').at(-1)!)),
+    )
+    const reached = new Set([...imports.map(({ to }) => to), ...named, ...spawned])
+    const loose = sources.filter((file) => file.startsWith('services/') && !reached.has(file))
+    expect(loose).toEqual([])
+  })
+
+  it('reads the environment in one place', () => {
+    const readers = sources.filter(
+      (file) => file.startsWith('services/') && /process\.env/.test(read(file)),
+    )
+    expect(readers.filter((file) => file !== 'services/settings.ts')).toEqual([])
+  })
+
+  it('names only paths and commands that exist in its documents', () => {
+    const scripts = (JSON.parse(read('package.json')) as { scripts: Record<string, string> })
+      .scripts
+    const missing: string[] = []
+    for (const page of ['README.md', 'DEVELOPERS.md']) {
+      const text = read(page)
+      for (const [, path] of text.matchAll(/`((?:services|schema|prisma|test|\.ci)\/[\w./-]*)`/g)) {
+        if (!existsSync(join(ROOT, path!))) missing.push(`${page}: ${path}`)
+      }
+      for (const [, script] of text.matchAll(/npm run ([\w:]+)/g)) {
+        if (!scripts[script!]) missing.push(`${page}: npm run ${script}`)
+      }
+    }
+    expect(missing).toEqual([])
+  })
+
+  it('mirrors services in test', () => {
+    const lone = files.filter((file) => {
+      const match = /^test\/([a-z]+)\//.exec(file)
+      return (
+        match &&
+        !['bench', 'contract', 'golden'].includes(match[1]!) &&
+        !existsSync(join(ROOT, 'services', match[1]!))
+      )
+    })
+    expect(lone).toEqual([])
+  })
+})
+
+function roomOf(path: string): string | undefined {
+  const room = /^services\/([a-z]+)\//.exec(path)?.[1]
+  return room !== undefined && room in FLOOR ? room : undefined
+}
