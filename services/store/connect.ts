@@ -2,12 +2,14 @@ import { mkdir } from 'node:fs/promises'
 import { PGlite } from '@electric-sql/pglite'
 import { createPgConfig } from '@electric-sql/pglite/node-postgres'
 import pg from 'pg'
+import { prismaOver } from './prisma-client.ts'
 
 /** Where the database is: a PostgreSQL by its address, or one inside this process, in a folder or in memory. */
 export type DatabasePlace = { url: string } | { folder: string } | { memory: true }
 
 export interface Store {
   pool: pg.Pool
+  prisma: ReturnType<typeof prismaOver>
   /** The database lives in this process: one connection, and nobody else can reach it. */
   embedded: boolean
   close(): Promise<void>
@@ -25,15 +27,7 @@ export async function connect(place: DatabasePlace): Promise<Store> {
   if ('url' in place) return postgresStore(place.url)
   if ('folder' in place) await mkdir(place.folder, { recursive: true })
   const lite = await PGlite.create('folder' in place ? place.folder : 'memory://')
-  const pool = litePool(lite)
-  return {
-    pool,
-    embedded: true,
-    async close() {
-      await pool.end()
-      await lite.close()
-    },
-  }
+  return storeOver(litePool(lite), true, () => lite.close())
 }
 
 /** Runs `work` in one transaction: commits when it returns, rolls back when it throws. */
@@ -70,20 +64,33 @@ function postgresStore(url: string): Store {
     lock_timeout: 10_000,
     idle_in_transaction_session_timeout: 60_000,
   })
-  dropIdleErrors(pool)
-  return { pool, embedded: false, close: () => pool.end() }
+  return storeOver(pool, false)
+}
+
+function storeOver(pool: pg.Pool, embedded: boolean, closeDatabase?: () => Promise<void>): Store {
+  // An idle connection that breaks is replaced by the pool; unheard, its error would end the process.
+  pool.on('error', () => undefined)
+  const prisma = prismaOver(pool)
+  return {
+    pool,
+    prisma,
+    embedded,
+    async close() {
+      await prisma.$disconnect()
+      await pool.end()
+      await closeDatabase?.()
+    },
+  }
 }
 
 function litePool(lite: PGlite): pg.Pool {
-  const pool = new pg.Pool({
+  return new pg.Pool({
     max: 1,
     idleTimeoutMillis: 0,
     Client: clientOver(lite),
     // The session outlives its client: one lost inside a transaction would hand it to the next.
     onConnect: (client) => client.query('rollback').then(() => undefined),
   })
-  dropIdleErrors(pool)
-  return pool
 }
 
 /** Each client gets a connection of its own: the pool throws a client away after an error. */
@@ -98,9 +105,4 @@ function clientOver(lite: PGlite): new () => pg.Client {
       super(config as object)
     }
   }
-}
-
-/** An idle connection that breaks is replaced by the pool; unheard, its error would end the process. */
-function dropIdleErrors(pool: pg.Pool): void {
-  pool.on('error', () => undefined)
 }

@@ -39,12 +39,13 @@ create table statement (
   slot text collate "C",
   flags text[] not null default '{}',
   entered jsonb not null,
+  carried jsonb,
   constraint statement_pkey primary key (topic, partition, "offset")
 );
 create index statement_source_id_idx on statement (source, id);
 create index statement_joins_source_joins_id_idx on statement (joins_source, joins_id)
   where joins_id is not null;
-create index statement_subject_no_at_idx on statement (subject_no, at);
+create index statement_subject_no_idx on statement (subject_no);
 
 create table fact (
   "offset" bigint not null,
@@ -60,11 +61,14 @@ create table fact (
   detail jsonb,
   constraint fact_pkey primary key (topic, partition, "offset", n)
 );
-create index fact_of_no_at_idx on fact (of_no, at);
-create index fact_other_no_at_idx on fact (other_no, at) where other_no is not null;
-create index fact_via_no_at_idx on fact (via_no, at) where via_no is not null;
--- Marks as printed, also by how they begin: a caller often reads only part of one.
-create index fact_mark_idx on fact ((detail ->> 'mark') collate "C") where what = 'pack-marked';
+create index fact_of_no_idx on fact (of_no);
+create index fact_other_no_idx on fact (other_no) where other_no is not null;
+create index fact_via_no_idx on fact (via_no) where via_no is not null;
+-- Marks as people read them out: no matter the case, the spaces and the dashes.
+create function mark_key(mark text) returns text immutable strict parallel safe
+  return translate(upper(mark), E' \u00a0-\u2010\u2011\u2012\u2013\u2014', '');
+create index fact_mark_idx on fact (mark_key(detail ->> 'mark') text_pattern_ops)
+  where what = 'pack-marked';
 
 create table set_aside (
   "offset" bigint not null,
