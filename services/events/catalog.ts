@@ -2,17 +2,35 @@
 // the record, facts.
 import { type Found, wrong } from './check-quantity.ts'
 import type { Claim } from './claim.ts'
+import { CLEAN } from './clean.ts'
 import { CORRECTIONS, recordCorrected, recordVoided } from './correction.ts'
 import type { Context, EventType } from './event-type.ts'
 import type { Fact } from './fact.ts'
+import { INSPECT } from './inspect.ts'
 import { MELT } from './melt.ts'
+import { MOLD } from './mold.ts'
+import { POUR } from './pour.ts'
 import { impossible, nearestName } from './problem.ts'
+import { QUALITY } from './quality.ts'
 import { RECEIVE } from './receive.ts'
+import { SEASON } from './season.ts'
+import { SHIP } from './ship.ts'
 import { SOURCE_FORM, sourceOf } from './source.ts'
 import type { Entry, JsonObject, Statement } from './statement.ts'
 
 /** Every event type, in the order of the reference page. */
-export const EVENT_TYPES: readonly EventType[] = [...RECEIVE, ...MELT, ...CORRECTIONS]
+export const EVENT_TYPES: readonly EventType[] = [
+  ...RECEIVE,
+  ...MELT,
+  ...MOLD,
+  ...POUR,
+  ...CLEAN,
+  ...SEASON,
+  ...INSPECT,
+  ...SHIP,
+  ...QUALITY,
+  ...CORRECTIONS,
+]
 
 const byName = new Map(EVENT_TYPES.map((type) => [type.type, type]))
 
@@ -72,8 +90,8 @@ export function checkData(
   const before = found.problems.length
   const data = declared.check(entered, context, found)
   if (found.problems.length > before) return data
-  if (declared === recordCorrected) return checkCorrection(data as Deciding, found)
-  if (declared === recordVoided) checkEvent((data as Deciding).event, found)
+  if (declared === recordCorrected) return checkCorrection(data as Deciding, context.plant, found)
+  if (declared === recordVoided) checkEvent((data as Deciding).event, context.plant, found)
   return data
 }
 
@@ -163,17 +181,17 @@ function contextOf({
   at,
   sequence,
 }: Pick<Statement, 'source' | 'at' | 'sequence'>): Context {
-  const { station, machine } = sourceOf(source)!
-  const context: Context = { at, station }
+  const { plant, station, machine } = sourceOf(source)!
+  const context: Context = { plant, at, station }
   if (machine !== undefined) context.machine = machine
   if (sequence !== undefined) context.sequence = sequence
   return context
 }
 
 /** Checks the new data of a corrected event by that event's own type. */
-function checkCorrection(data: Deciding, found: Found): unknown {
+function checkCorrection(data: Deciding, plant: string, found: Found): unknown {
   const { event } = data
-  const type = checkEvent(event, found)
+  const type = checkEvent(event, plant, found)
   if (!type) return data
   const context = contextOf({ source: event.source, at: event.time! })
   const inner: Found = { problems: [], flags: [], closed: found.closed, machine: context.machine }
@@ -190,10 +208,12 @@ function checkCorrection(data: Deciding, found: Found): unknown {
 }
 
 /** Checks that a decision names an event its source could have sent; gives the event's type. */
-function checkEvent(event: Named, found: Found): EventType | undefined {
+function checkEvent(event: Named, plant: string, found: Found): EventType | undefined {
   const source = sourceOf(event.source)
   const type = byName.get(event.type)
-  if (!source) {
+  if (source && source.plant !== plant) {
+    wrong(found, 'event.source', 'is of another plant', 'A plant decides on its own events')
+  } else if (!source) {
     wrong(found, 'event.source', 'names no station', `Give ${SOURCE_FORM}`)
   } else if (!type) {
     const near = nearestType(event.type)

@@ -163,7 +163,7 @@ function settle(
   found: Found,
 ): Decoded {
   const { subject: said, at, recorded, ...rest } = attributes
-  const context = { at, station, ...(machine && { machine }) }
+  const context = { plant, at, station, ...(machine && { machine }) }
   found.machine = machine
   const data = checkData(rest.type, entered, context, found)
   if (found.problems.length > 0) return fromProblems(found.problems)

@@ -11,6 +11,7 @@ import type { JsonObject } from './statement.ts'
 
 /** What the envelope says that facts need. */
 export interface Context {
+  plant: string
   /** When it ended. Unit: ms. */
   at: Ms
   station: Station

@@ -1,7 +1,7 @@
 // The small language the fields of an event type are declared in. A declaration is plain data: from
 // it come the TypeScript type of the normalised values (here), the checks (check.ts), the published
 // schema (json-schema.ts) and the reference page (reference-page.ts).
-import type { Kind } from './fact.ts'
+import { KINDS, type Kind } from './fact.ts'
 
 /** How a field's value is shaped; what the builders below make. */
 export type Shape =
@@ -120,6 +120,9 @@ export function refOr(
 ): Field<string, 'required'> {
   return required({ is: 'ref', kinds, words }, means)
 }
+
+/** The kinds that statements name: all but those only facts do. */
+export const THINGS: readonly Kind[] = KINDS.filter((kind) => kind !== 'line' && kind !== 'return')
 
 export function text(means: string, most = 100): Field<string, 'required'> {
   return required({ is: 'text', most }, means)

@@ -88,6 +88,20 @@ export function codesOf(measure: Measure): string[] {
   return [...UNITS].filter(([, unit]) => unit.measure === measure).map(([code]) => code)
 }
 
+/** A reading in the unit its measure is kept in. Throws on a code that is not in UNITS. */
+export function keptOf<Q extends { value: number; spread?: number; repeat?: number }>(
+  reading: Q,
+  code: string,
+): { measure: Measure; value: Q } {
+  const from = UNITS.get(code)
+  if (!from) throw new Error(`${code} is not a known unit`)
+  const to = UNITS.get(KEPT[from.measure])!
+  const value = { ...reading, value: convert(reading.value, from, to) }
+  if (value.spread !== undefined) value.spread = convertSpread(value.spread, from, to)
+  if (value.repeat !== undefined) value.repeat = convertSpread(value.repeat, from, to)
+  return { measure: from.measure, value }
+}
+
 /** A value in another unit of the same measure. */
 export function convert(value: number, from: Unit, to: Unit): number {
   if (from === to) return value
