@@ -71,7 +71,7 @@ export function readAttributes(
   }
   if (attributes.time) attributes.at = momentIn(event, 'time', found)
   if (given(event, 'subject') !== undefined)
-    attributes.subject = textOf(event, 'subject', 100, found)
+    attributes.subject = textOf(event, 'subject', 200, found)
   if (given(event, 'supersedes') !== undefined) {
     attributes.supersedes = textOf(event, 'supersedes', 128, found)
     if (attributes.supersedes === attributes.id) {

@@ -9,7 +9,7 @@ const event = {
   source: text('Source of the event.', 400),
   id: text('Its id under that source.', 128),
   type: text('Its type.', 100),
-  subject: optional(text('Its subject; absent where it has none.', 100)),
+  subject: optional(text('Its subject; absent where it has none.', 200)),
 }
 const reason = text('Why, in a sentence.', 500)
 const by = id('person', 'Who decided, as a code.')

@@ -147,7 +147,7 @@ const readingTaken = declare({
         value: figure('The number.'),
         unit: unitCode('Its unit, UN/CEFACT Recommendation 20; C62 where it has none.'),
         method: optional(text('By what method.', 64)),
-        instrument: optional(text('With which instrument.', 64)),
+        instrument: optional(id('instrument', 'With which instrument.')),
       },
       'The readings.',
     ),
@@ -179,7 +179,7 @@ const instrumentChecked = declare({
   type: 'inspect.instrument-checked.v1',
   means: 'An instrument was checked against a reference.',
   fields: {
-    instrument: text('The instrument.', 64),
+    instrument: id('instrument', 'The instrument.'),
     readings: lines(
       {
         quantity: text('What was measured.', 64),
@@ -192,7 +192,7 @@ const instrumentChecked = declare({
     action: choice(['none', 'adjusted', 'replaced'], 'What was done.'),
     goodSince: optional(moment('Since when its readings are taken as good.')),
   },
-  subject: (data) => 'instrument:' + encodeURIComponent(data.instrument),
+  subject: (data) => 'instrument:' + data.instrument,
   facts: () => [],
   says: (data) => `Checked instrument ${data.instrument}; action: ${data.action}`,
 })

@@ -246,7 +246,7 @@ const heatSampled = declare({
     method: optional(
       choice(['spark', 'thermal-cup', 'combustion', 'wet', 'x-ray'], 'How it was analyzed.'),
     ),
-    instrument: optional(text('The instrument.', 64)),
+    instrument: optional(id('instrument', 'The instrument.')),
     afterTap,
     kept: optional(text('Where the coin lies.')),
   },

@@ -7,10 +7,14 @@ export interface Source {
   machine?: string
 }
 
-const SOURCE = new RegExp(
-  '^https://[a-z0-9](?:[a-z0-9.-]{0,251}[a-z0-9])?(?::[0-9]{1,5})?' +
-    `/plant/([a-z0-9-]{1,20})/(${STATIONS.join('|')})(?:/([A-Za-z0-9._~-]{1,64}))?$`,
-)
+/** Pattern of the sources of some stations; its groups are plant, station and machine. */
+export function sourcePattern(stations: readonly Station[]): string {
+  const domain = 'https://[a-z0-9](?:[a-z0-9.-]{0,251}[a-z0-9])?(?::[0-9]{1,5})?'
+  const machine = '(?:/([A-Za-z0-9._~-]{1,64}))?'
+  return `^${domain}/plant/([a-z0-9-]{1,20})/(${stations.join('|')})${machine}$`
+}
+
+const SOURCE = new RegExp(sourcePattern(STATIONS))
 
 export const SOURCE_FORM = 'https://<domain>/plant/<plant>/<station> or …/<station>/<machine>'
 
@@ -22,5 +26,3 @@ export function sourceOf(source: string): Source | undefined {
   const named = { plant: plant!, station: station as Station }
   return machine === undefined ? named : { ...named, machine }
 }
-
-export const SOURCE_PATTERN = SOURCE.source

@@ -105,13 +105,13 @@ export function keptOf<Q extends { value: number; spread?: number; repeat?: numb
 /** A value in another unit of the same measure. */
 export function convert(value: number, from: Unit, to: Unit): number {
   if (from === to) return value
-  return (((value + from.shift) * from.times) / from.per) * (to.per / to.times) - to.shift
+  return ((value + from.shift) * (from.times * to.per)) / (from.per * to.times) - to.shift
 }
 
 /** A difference (a standard deviation) in another unit of the same measure. */
 export function convertSpread(spread: number, from: Unit, to: Unit): number {
   if (from === to) return spread
-  return ((spread * from.times) / from.per) * (to.per / to.times)
+  return (spread * (from.times * to.per)) / (from.per * to.times)
 }
 
 function unit(

@@ -24,7 +24,7 @@ export function listWords(words: readonly string[], most = 3): string {
 }
 
 function amount({ value, how, bound }: Quantity): string {
-  const number = String(Number(value.toPrecision(6)))
+  const number = String(Number(value.toFixed(value < 100 ? 3 : 1)))
   if (bound) return (bound === 'below' ? 'under ' : 'over ') + number
   return how === 'estimated' ? 'about ' + number : number
 }
