@@ -1,8 +1,14 @@
 // How much of what is in what, computed and never stored: slots hold one composition each, cells are
 // what one vessel did in one go. Used for metal (grams) and again for castings (thousandths).
 
+import { AsOf } from './as-of.ts'
+import { Chains } from './chains.ts'
+import { Clock } from './clock.ts'
+import { demanded, dependencies, type Parts, packed } from './depend.ts'
 import { FRESH, headOf, KEEP, OLDER, OPEN, PEEK, SET, TOLERANCE, UNKNOWN } from './op.ts'
-import { sortCells } from './order.ts'
+import { type Order, sortCells } from './order.ts'
+import { type Page, Pages } from './pages.ts'
+import { type Demand, settle } from './place.ts'
 import {
   backwardPage,
   boundPage,
@@ -11,7 +17,10 @@ import {
   type Notes,
   type Return,
   type Sweep,
+  UNTOUCHED,
 } from './sweep.ts'
+import { Versions } from './versions.ts'
+import { Writers } from './writers.ts'
 
 /** The slot of all that nobody reported. */
 export const UNRECORDED = 0
@@ -85,74 +94,123 @@ export interface Level {
   share: number
 }
 
-interface Version {
-  since: number
-  ops: Int32Array
+/** Cells in order, to sweep; with `patch` each page is read as it stood then. */
+interface View {
+  pages: Page[]
+  patch: number | undefined
+  late: number[]
 }
 
 export class Ledger {
-  #leaf: boolean[] = [true]
-  #vessels = 0
-  #keys: CellKey[] = []
-  #versions: Version[][] = []
+  readonly #parts: Parts
+  /** Vessels of cells not written yet. */
+  readonly #vessels = new Map<number, number>()
+  /** No version is in force since a later moment. */
+  #newest = Number.NEGATIVE_INFINITY
+  #sorted = false
+  readonly #budget = { words: 0 }
+  /** Whether the order holds for every version, or only for those in force now. */
+  #forAll = false
+  #late: number[] = []
+  #circular = new Set<number>()
+  #then: { asOf: number; view: View } | undefined
+
+  constructor() {
+    const pages = new Pages()
+    this.#parts = {
+      clock: new Clock(),
+      chains: new Chains(),
+      writers: new Writers(),
+      pages,
+      versions: new Versions(pages),
+    }
+    this.leaf()
+  }
 
   /** A new slot: holds one composition, written by one cell. */
   slot(): number {
-    return this.#leaf.push(false) - 1
+    return this.#parts.writers.add(false)
   }
 
   /** A new leaf slot: seeded, never written. */
   leaf(): number {
-    return this.#leaf.push(true) - 1
+    return this.#parts.writers.add(true)
   }
 
   /** A new lasting vessel. */
   vessel(): number {
-    return this.#vessels++
+    return this.#parts.chains.add()
   }
 
   /** A new cell: what one vessel did in one go. */
   cell(key: CellKey): number {
-    this.#versions.push([])
-    return this.#keys.push(key) - 1
+    const cell = this.#parts.clock.add(key.at, key.tie)
+    if (key.vessel !== undefined) this.#vessels.set(cell, key.vessel)
+    return cell
   }
 
-  /** A new version of a cell, in force from `since`; an empty list takes the cell out. */
+  /**
+   * A new version of a cell, in force from `since`; an empty list takes the cell out. Of two versions
+   * since one moment the one written later stands.
+   * Throws RangeError for an op that makes no sense: such come from code, not from reports.
+   */
   write(cell: number, since: number, ops: Ops): void {
-    const versions = this.#versions[cell]!
-    const place = versions.findLastIndex((version) => version.since <= since)
-    const version = { since, ops: this.#packed(cell, ops) }
-    if (versions[place]?.since === since) versions[place] = version
-    else versions.splice(place + 1, 0, version)
+    const { pages, versions, chains, clock } = this.#parts
+    const fresh = !pages.has(cell)
+    const vessel = fresh ? (this.#vessels.get(cell) ?? -1) : pages.vesselOf(cell)
+    const block = packed(this.#parts.writers, cell, vessel, ops)
+    const current = fresh || since >= versions.since[cell]!
+    const tame = this.#forAll || fresh || !current || this.#keepsTo(cell, block)
+    if (!fresh && !versions.follow(cell, since, block)) return
+    this.#newest = Math.max(this.#newest, since)
+    this.#then = undefined
+    const demand = demanded(this.#parts, cell, block)
+    if (fresh) {
+      this.#vessels.delete(cell)
+      versions.begin(cell, since)
+      demand.fresh = { since, block }
+      if (vessel >= 0 && this.#sorted) {
+        const { before, after } = chains.insert(vessel, cell, clock.compare)
+        if (before >= 0) demand.after.add(before)
+        if (after >= 0) demand.before.add(after)
+      } else if (vessel >= 0) chains.push(vessel, cell)
+    }
+    if (this.#sorted && tame && this.#settled(demand, current)) return
+    this.#sorted = false
+    if (fresh) pages.append(cell, since, block)
   }
 
   /** Followed share of every slot, by slot. Seeds on leaves and UNRECORDED; on others they force. */
   forward(seeds: Iterable<[slot: number, value: number]>, how: Forward = {}): Float64Array {
-    return this.#swept(seeds, how, undefined).share
+    return this.#swept(seeds, how).share
   }
 
   /** Where weighted slots came from: the transpose of `forward`. */
   backward(weights: Iterable<[slot: number, weight: number]>, how: Backward = {}): Origins {
-    const page = this.#page(how.asOf)
+    const { writers, chains } = this.#parts
+    const view = this.#view(how.asOf)
+    const mass = new Float64Array(chains.count)
     const notes: Notes = { stack: new Float64Array(1024), top: 0 }
-    const mass = new Float64Array(this.#vessels)
-    massPage(mass, notes, page.ops, page.ops.length)
+    this.#each(view, (ops, end) => massPage(mass, notes, ops, end))
     const back: Return = {
-      rest: new Float64Array(this.#leaf.length),
-      through: new Float64Array(this.#leaf.length),
-      held: new Float64Array(this.#vessels),
+      rest: new Float64Array(writers.count),
+      through: new Float64Array(writers.count),
+      held: new Float64Array(chains.count),
       mass,
       notes,
       cut: typeof how.without === 'object' ? new Set(how.without) : undefined,
       carry: how.without !== 'carry',
     }
-    for (const [slot, weight] of weights) back.rest[slot]! += weight
-    backwardPage(back, page.ops, page.ops.length)
     const { rest, through } = back
+    for (const [slot, weight] of weights) rest[slot]! += weight
+    this.#each(view, (ops, end) => backwardPage(back, ops, end), 'backwards')
     for (let slot = 1; slot < rest.length; slot++) {
-      if (this.#leaf[slot]) through[slot] = rest[slot]!
-      else if (rest[slot] !== 0) {
-        rest[UNRECORDED]! += rest[slot]!
+      const left = rest[slot]!
+      if (left === 0) continue
+      if (writers.isLeaf(slot)) through[slot] = left
+      else {
+        // Read before it was written, or by nobody ever.
+        rest[UNRECORDED]! += left
         rest[slot] = 0
       }
     }
@@ -163,7 +221,7 @@ export class Ledger {
   /** A vessel over time: mass and followed share after each op of its cells. */
   levels(vessel: number, slots: Iterable<number>, asOf?: number): Level[] {
     const levels: Level[] = []
-    const seeds: [number, number][] = [...slots].map((slot) => [slot, 1])
+    const seeds = Array.from(slots, (slot): [number, number] => [slot, 1])
     const { seen } = this.#swept(seeds, asOf === undefined ? {} : { asOf }, { vessel, levels })
     for (const [k, level] of levels.entries()) {
       level.mass = seen.mass[k]!
@@ -174,110 +232,182 @@ export class Ledger {
 
   /** Cells that stand in a circle of clocks and whose links against time were left out. */
   circles(asOf?: number): number[] {
-    return this.#page(asOf).late
+    return this.#view(asOf).late
   }
 
-  #packed(cell: number, ops: Ops): Int32Array {
-    const key = this.#keys[cell]!
-    const opens = ops[0] === OPEN
-    if (opens && ops[1] !== key.vessel) throw new RangeError(`cell ${cell} opens another vessel`)
-    const packed = [headOf(key.vessel ?? -1), cell]
-    if (!opens && key.vessel !== undefined && ops.length > 0) packed.push(SET, 0)
-    return Int32Array.from(packed.concat(opens ? ops.slice(2) : ops))
-  }
-
-  #compare = (a: number, b: number): number => {
-    const [x, y] = [this.#keys[a]!, this.#keys[b]!]
-    const clock = Math.floor(x.at / 1000) - Math.floor(y.at / 1000)
-    if (clock !== 0) return clock
-    if (typeof x.tie !== typeof y.tie) return typeof x.tie === 'number' ? -1 : 1
-    return x.tie < y.tie ? -1 : x.tie > y.tie ? 1 : a - b
-  }
-
-  #page(asOf = Number.POSITIVE_INFINITY): { ops: Int32Array; late: number[] } {
-    const count = this.#keys.length
-    const current = this.#versions.map((versions) => versions.findLast((v) => v.since <= asOf)?.ops)
-    const byClock = Int32Array.from(this.#keys.keys()).sort(this.#compare)
-    const writers = new Map<number, number[]>()
-    const before = new Map<number, number>()
-    const last = new Map<number, number>()
-    for (const cell of byClock) {
-      const ops = current[cell]
-      if (ops === undefined) continue
-      const { vessel } = this.#keys[cell]!
-      if (vessel !== undefined) {
-        if (last.has(vessel)) before.set(cell, last.get(vessel)!)
-        last.set(vessel, cell)
-      }
-      for (let i = 2; i < ops.length; i += 2) {
-        if (ops[i]! > 0 && ops[i + 1]! < 0) {
-          const known = writers.get(ops[i]!)
-          if (known) known.push(cell)
-          else writers.set(ops[i]!, [cell])
-        }
-      }
-    }
-    const order = sortCells(
-      byClock,
-      count,
-      (cell, visit) => {
-        const ops = current[cell]
-        if (ops === undefined) return
-        if (before.has(cell)) visit(before.get(cell)!)
-        for (let i = 2; i < ops.length; i += 2) {
-          if (ops[i]! <= 0) continue
-          for (const writer of writers.get(ops[i]!) ?? []) {
-            if (ops[i + 1]! > 0 ? writer !== cell : this.#compare(writer, cell) < 0) visit(writer)
-          }
-        }
-      },
-      this.#compare,
-    )
-    const ops: number[] = []
-    for (const cell of order.cells) for (const word of current[cell] ?? []) ops.push(word)
-    return { ops: Int32Array.from(ops), late: order.late }
+  /** Gives back what growing took in advance; worth it after a long load. */
+  compact(): void {
+    this.#sort()
+    const { clock, chains, writers, pages, versions } = this.#parts
+    pages.lay(pages.cells(), versions.since)
+    pages.compact(clock.count)
+    versions.compact(clock.count)
+    clock.compact()
+    chains.compact()
+    writers.compact()
   }
 
   #swept(
     seeds: Iterable<[number, number]>,
     how: Forward,
-    look: { vessel: number; levels: Level[] } | undefined,
+    look?: { vessel: number; levels: Level[] },
   ): Sweep {
-    const page = this.#page(how.asOf)
-    const forced = new Map(how.force)
+    const { writers, chains, clock } = this.#parts
+    const view = this.#view(how.asOf)
     const from = how.gaps && Math.floor(how.gaps.from / 1000)
+    const share = new Float64Array(writers.count)
     const sweep: Sweep = {
-      share: new Float64Array(this.#leaf.length),
-      held: new Float64Array(this.#vessels),
-      mass: new Float64Array(this.#vessels),
-      most: new Float64Array(this.#vessels),
+      share,
+      held: new Float64Array(chains.count),
+      mass: new Float64Array(chains.count).fill(UNTOUCHED),
+      most: new Float64Array(how.lean === 'low' || how.lean === 'high' ? chains.count : 0),
       unrecorded: 0,
-      at: Uint32Array.from(this.#keys, (key) => Math.floor(key.at / 1000)),
+      at: clock.at,
       from,
       forced: undefined,
+      force: new Map(how.force),
       seen: { share: [], mass: [] },
     }
-    const { share } = sweep
     for (const [slot, value] of seeds) {
       if (slot === UNRECORDED) sweep.unrecorded = value
-      else if (this.#leaf[slot]) share[slot] = value
-      else forced.set(slot, value)
+      else if (writers.isLeaf(slot)) share[slot] = value
+      else if (!sweep.force.has(slot)) sweep.force.set(slot, value)
     }
-    if (from !== undefined || sweep.unrecorded !== 0) {
-      for (let slot = 0; slot < share.length; slot++)
-        if (!this.#leaf[slot]) share[slot] = Number.NaN
-      share[UNRECORDED] = Number.NaN
+    const follows = from !== undefined || sweep.unrecorded !== 0
+    if (follows) {
+      for (let slot = 0; slot < share.length; slot++) {
+        if (slot === UNRECORDED || !writers.isLeaf(slot)) share[slot] = Number.NaN
+      }
     }
-    for (const [slot, value] of forced) share[slot] = value
-    if (forced.size > 0) sweep.forced = forced
-    const ops = look ? watched(page.ops, look, this.#keys) : page.ops
-    if (how.lean === 'low') boundPage(sweep, ops, ops.length, -1)
-    else if (how.lean === 'high') boundPage(sweep, ops, ops.length, 1)
-    else forwardPage(sweep, ops, ops.length)
-    const nobody = from === undefined ? sweep.unrecorded : 1
-    for (let slot = 0; slot < share.length; slot++)
-      if (Number.isNaN(share[slot])) share[slot] = nobody
+    if (sweep.force.size > 0) {
+      sweep.forced = new Uint8Array(share.length)
+      for (const [slot, value] of sweep.force) {
+        share[slot] = value
+        sweep.forced[slot] = 1
+      }
+    }
+    const sign = how.lean === 'low' ? -1 : 1
+    this.#each(view, (page, length) => {
+      const ops = look ? watched(page, length, look, clock.at) : page
+      const end = look ? ops.length : length
+      if (how.lean === 'low' || how.lean === 'high') boundPage(sweep, ops, end, sign)
+      else forwardPage(sweep, ops, end)
+    })
+    if (follows) {
+      const nobody = from === undefined ? sweep.unrecorded : 1
+      for (let slot = 0; slot < share.length; slot++) {
+        if (Number.isNaN(share[slot])) share[slot] = nobody
+      }
+    }
     return sweep
+  }
+
+  #each(view: View, visit: (ops: Int32Array, end: number) => void, way?: 'backwards'): void {
+    const { pages, patch } = view
+    const then = patch === undefined ? undefined : new AsOf(this.#parts.versions, patch)
+    for (let k = 0; k < pages.length; k++) {
+      const page = pages[way ? pages.length - 1 - k : k]!
+      const { ops, end } = then ? then.page(page) : page
+      visit(ops, end)
+    }
+  }
+
+  #view(asOf = Number.POSITIVE_INFINITY): View {
+    this.#sort()
+    const pages = this.#parts.pages.list
+    if (asOf >= this.#newest) return { pages, patch: undefined, late: this.#late }
+    if (this.#forAll) return { pages, patch: asOf, late: [] }
+    if (this.#then?.asOf !== asOf) this.#then = { asOf, view: this.#laidOut(asOf) }
+    return this.#then.view
+  }
+
+  // Where no one order holds for every version, an earlier moment is sorted by itself.
+  #laidOut(asOf: number): View {
+    const { pages, versions } = this.#parts
+    const order = this.#order(asOf)
+    const then = new AsOf(versions, asOf)
+    const { page, start } = pages.places()
+    const ops: number[] = []
+    for (const cell of order.cells) {
+      if (!pages.has(cell)) continue
+      const block = then.block(pages.list[page[cell]!]!, start[cell]!)
+      for (let i = 0; i < block.end; i++) ops.push(block.ops[i]!)
+    }
+    const all: Page = {
+      ops: Int32Array.from(ops),
+      end: ops.length,
+      rank: 0,
+      number: 0,
+      newest: asOf,
+    }
+    return { pages: [all], patch: undefined, late: this.#acting(order, asOf) }
+  }
+
+  #sort(): void {
+    if (this.#sorted) return
+    const { chains, clock, writers, pages, versions } = this.#parts
+    chains.sort(clock.compare)
+    writers.forgetWaiting()
+    const all = this.#order('all')
+    this.#forAll = all.late.length === 0
+    const now = this.#forAll || versions.past.isEmpty ? all : this.#order(Number.POSITIVE_INFINITY)
+    pages.lay(now.cells, versions.since)
+    this.#late = this.#acting(now, Number.POSITIVE_INFINITY)
+    this.#circular = now.circular
+    this.#sorted = true
+    this.#budget.words = pages.words()
+  }
+
+  #order(asOf: number | 'all'): Order {
+    const { clock } = this.#parts
+    return sortCells(clock.cells(), clock.count, dependencies(this.#parts, asOf), clock.compare)
+  }
+
+  // Of the cells whose links were left out those that did anything at all then.
+  #acting(order: Order, asOf: number): number[] {
+    const { pages, versions } = this.#parts
+    return order.late.filter((cell) => {
+      let acts = false
+      versions.eachOp(pages.pageOf(cell), pages.startOf(cell), asOf, (slot) => {
+        acts ||= slot >= 0
+      })
+      return acts
+    })
+  }
+
+  // Brings the order in line with a version; false where only sorting will do.
+  #settled(demand: Demand, current: boolean): boolean {
+    if (!this.#forAll) {
+      if (!current) return true
+      // Readers of a slot need not stand behind one that wrote it in an older version.
+      if (demand.shared.size > 0) return false
+      // Where there are circles, what something depends on may close another one.
+      if (this.#circular.size > 0 && demand.before.size > 0) return false
+    }
+    return settle(this.#parts, demand, this.#budget)
+  }
+
+  // Where the order holds for the newest versions only: whether one that follows changes so little
+  // that it still can be brought in line.
+  #keepsTo(cell: number, block: Int32Array): boolean {
+    const circles = this.#circular.size > 0
+    if (circles && this.#circular.has(cell)) return false
+    const { pages, versions, writers } = this.#parts
+    const read = new Set<number>()
+    const written = new Set<number>()
+    const newest = Number.POSITIVE_INFINITY
+    versions.eachOp(pages.pageOf(cell), pages.startOf(cell), newest, (slot, amount) => {
+      if (amount > 0) read.add(slot)
+      else written.add(slot)
+    })
+    for (let i = 2; i < block.length; i += 2) {
+      const slot = block[i]!
+      if (slot <= 0) continue
+      if (block[i + 1]! > 0 ? circles && !read.has(slot) : !written.has(slot) && !writers.isOpen(slot)) {
+        return false
+      }
+    }
+    return true
   }
 }
 
@@ -286,13 +416,14 @@ const WORDS: Record<number, Level['op']> = { [SET]: 'set', [KEEP]: 'keep', [UNKN
 // The same pairs with a PEEK after each op of the vessel, and a level begun for each.
 function watched(
   ops: Int32Array,
+  end: number,
   { vessel, levels }: { vessel: number; levels: Level[] },
-  keys: CellKey[],
+  seconds: Uint32Array,
 ): Int32Array {
   const out: number[] = []
   let cell = -1
   let watch = false
-  for (let i = 0; i < ops.length; i += 2) {
+  for (let i = 0; i < end; i += 2) {
     const slot = ops[i]!
     const amount = ops[i + 1]!
     out.push(slot, amount)
@@ -300,7 +431,7 @@ function watched(
       cell = amount
       watch = slot === headOf(vessel)
     } else if (watch && slot !== TOLERANCE && slot !== OLDER) {
-      const at = 1000 * Math.floor(keys[cell]!.at / 1000)
+      const at = 1000 * seconds[cell]!
       const op = WORDS[slot] ?? (amount > 0 ? 'in' : 'out')
       out.push(PEEK, levels.length)
       levels.push({

@@ -2,7 +2,10 @@
 // followed stuff. Backward: where weighted slots came from. Both walk the same pairs, so they are
 // transposes of each other. A is the amount followed in the vessel, M the mass in it.
 
-import { FRESH, KEEP, PEEK, SET, TOLERANCE, UNKNOWN } from './op.ts'
+import { FRESH, KEEP, OLDER, PEEK, SET, TOLERANCE, UNKNOWN } from './op.ts'
+
+/** Mass of a vessel before its first op: only there UNKNOWN means anything. */
+export const UNTOUCHED = -1
 
 /** What a sweep carries from page to page. */
 export interface Sweep {
@@ -10,7 +13,7 @@ export interface Sweep {
   share: Float64Array
   /** By vessel: amount followed (forward and best), share (bounds), weight per gram (backward). */
   held: Float64Array
-  /** By vessel; in bounds the least mass. Unit: that of the amounts. */
+  /** By vessel, UNTOUCHED at first; in bounds the least mass. Unit: that of the amounts. */
   mass: Float64Array
   /** By vessel: the greatest mass; bounds only. */
   most: Float64Array
@@ -19,19 +22,22 @@ export interface Sweep {
   /** By cell, seconds; with `from` unrecorded stuff counts 1 from then on and 0 before. */
   at: Uint32Array
   from: number | undefined
-  /** Put in place of what is written. */
-  forced: Map<number, number> | undefined
+  /** By slot: 1 where `force` stands in place of what is written. */
+  forced: Uint8Array | undefined
+  force: Map<number, number>
   /** Where PEEK notes share and mass, by its number. */
   seen: { share: number[]; mass: number[] }
 }
 
 /** Carries the shares through a page: everything kept, nothing in a vessel that nobody reported. */
 export function forwardPage(sweep: Sweep, ops: Int32Array, end: number): void {
-  const { share, held, mass, at, from, forced, seen } = sweep
+  const { share, held, mass, at, from, forced, force, seen } = sweep
   let u = sweep.unrecorded
   let A = 0
   let M = 0
   let vessel = -1
+  let head = 0
+  let first = false
   let tolerance = 0
   for (let i = 0; i < end; i += 2) {
     const slot = ops[i]!
@@ -53,16 +59,19 @@ export function forwardPage(sweep: Sweep, ops: Int32Array, end: number): void {
           A = 0
           M = 0
         }
-        share[slot] = forced === undefined ? c : (forced.get(slot) ?? c)
+        share[slot] = forced === undefined || forced[slot] === 0 ? c : force.get(slot)!
       }
     } else if (slot <= FRESH) {
-      if (vessel >= 0) {
+      if (vessel >= 0 && i - head > 2) {
         held[vessel] = A
         mass[vessel] = M
       }
+      head = i
       vessel = FRESH - 1 - slot
       A = vessel >= 0 ? held[vessel]! : 0
       M = vessel >= 0 ? mass[vessel]! : 0
+      first = M < 0
+      if (first) M = 0
       if (from !== undefined) u = at[g]! >= from ? 1 : 0
     } else if (slot === TOLERANCE) {
       tolerance = g
@@ -73,16 +82,18 @@ export function forwardPage(sweep: Sweep, ops: Int32Array, end: number): void {
       M = g
       tolerance = 0
     } else if (slot === UNKNOWN) {
-      if (from !== undefined) {
+      if (first && from !== undefined) {
         A += g * u
         M += g
       }
+    } else if (slot === OLDER) {
+      head = i
     } else if (slot === PEEK) {
       seen.share[g] = M > 0 ? A / M : 0
       seen.mass[g] = M
     }
   }
-  if (vessel >= 0) {
+  if (vessel >= 0 && end - head > 2) {
     held[vessel] = A
     mass[vessel] = M
   }
@@ -94,12 +105,14 @@ export function forwardPage(sweep: Sweep, ops: Int32Array, end: number): void {
  * and x, nearer to c the larger M: so the extremes are at the ends of the interval.
  */
 export function boundPage(sweep: Sweep, ops: Int32Array, end: number, sign: 1 | -1): void {
-  const { share, held, mass, most, at, from, forced, seen } = sweep
+  const { share, held, mass, most, at, from, forced, force, seen } = sweep
   let u = sweep.unrecorded
   let c = 0
   let low = 0
   let high = 0
   let vessel = -1
+  let head = 0
+  let first = false
   let tolerance = 0
   for (let i = 0; i < end; i += 2) {
     const slot = ops[i]!
@@ -119,20 +132,23 @@ export function boundPage(sweep: Sweep, ops: Int32Array, end: number, sign: 1 | 
           const atHigh = -20 * (g + high) > -g ? (c * high - (g + high) * u) / -g : c
           y = sign * (atLow - atHigh) > 0 ? atLow : atHigh
         }
-        share[slot] = forced === undefined ? y : (forced.get(slot) ?? y)
+        share[slot] = forced === undefined || forced[slot] === 0 ? y : force.get(slot)!
         low = Math.max(0, low + g)
         high = Math.max(0, high + g)
       }
     } else if (slot <= FRESH) {
-      if (vessel >= 0) {
+      if (vessel >= 0 && i - head > 2) {
         held[vessel] = c
         mass[vessel] = low
         most[vessel] = high
       }
+      head = i
       vessel = FRESH - 1 - slot
       c = vessel >= 0 ? held[vessel]! : 0
       low = vessel >= 0 ? mass[vessel]! : 0
       high = vessel >= 0 ? most[vessel]! : 0
+      first = low < 0
+      if (first) low = 0
       if (from !== undefined) u = at[g]! >= from ? 1 : 0
     } else if (slot === TOLERANCE) {
       tolerance = g
@@ -148,15 +164,19 @@ export function boundPage(sweep: Sweep, ops: Int32Array, end: number, sign: 1 | 
     } else if (slot === KEEP) {
       low = 0
     } else if (slot === UNKNOWN) {
-      const withIt = (c * low + g * u) / (low + g)
-      if (high === 0 || sign * (withIt - c) > 0) c = withIt
-      high += g
+      if (first) {
+        const withIt = (c * low + g * u) / (low + g)
+        if (high === 0 || sign * (withIt - c) > 0) c = withIt
+        high += g
+      }
+    } else if (slot === OLDER) {
+      head = i
     } else if (slot === PEEK) {
       seen.share[g] = high > 0 ? c : 0
       seen.mass[g] = high
     }
   }
-  if (vessel >= 0) {
+  if (vessel >= 0 && end - head > 2) {
     held[vessel] = c
     mass[vessel] = low
     most[vessel] = high
@@ -238,7 +258,8 @@ export function backwardPage(back: Return, ops: Int32Array, end: number): void {
   for (let h = heads.length - 1; h >= 0; h--) {
     const head = heads[h]!
     const vessel = FRESH - 1 - ops[head]!
-    const open = cut === undefined || !cut.has(ops[head + 1]!)
+    const idle = last - head === 2 || (last - head === 4 && ops[head + 2] === OLDER)
+    const open = cut === undefined || idle || !cut.has(ops[head + 1]!)
     let M = vessel >= 0 ? mass[vessel]! : stack[--top]!
     let a = vessel >= 0 && open ? held[vessel]! : 0
     for (let i = last - 2; i > head; i -= 2) {

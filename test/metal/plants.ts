@@ -1,0 +1,208 @@
+// Small random plants for the laws of the ledger, said in numbers of their own so that cells and slots
+// can come into a ledger in any order and under any number.
+
+import fc from 'fast-check'
+import { keep, Ledger, type Ops, open, set, UNRECORDED, unknown } from '../../services/metal/ledger.ts'
+
+/** Slot 0 is unrecorded, then come the leaves, then the slots of each cell. */
+export interface Plant {
+  vessels: number
+  leaves: number
+  slots: number
+  cells: PlantCell[]
+}
+
+export interface PlantCell {
+  /** -1 for none: then mixing starts fresh. */
+  vessel: number
+  /** Unit: ms. */
+  at: number
+  tie: number
+  /** In any order; one since each moment. */
+  versions: { since: number; ops: PlantOp[] }[]
+}
+
+export type PlantOp =
+  | { op: 'in' | 'out'; slot: number; amount: number }
+  | { op: 'set'; amount: number; tolerance: number }
+  | { op: 'keep' }
+  | { op: 'unknown'; amount: number }
+  | { op: 'fresh' }
+
+export interface Shape {
+  /** Whether a cell reads only what earlier cells write, and vessels follow that order. */
+  circles: boolean
+  /** Whether cells have several versions, some empty, and write one another's slots. */
+  versions: boolean
+  /** Whether there is KEEP and UNKNOWN. */
+  doubt: boolean
+}
+
+const LEAVES = 4
+const SLOTS = 3
+
+/** A random plant of this shape; amounts are small whole numbers so that vessels are overdrawn often. */
+export function plants(shape: Shape): fc.Arbitrary<Plant> {
+  const op = fc.record({
+    sort: fc.constantFrom(...sorts(shape)),
+    pick: fc.nat(1000),
+    amount: fc.integer({ min: 1, max: 60 }),
+    tolerance: fc.constantFrom(0, 0, 3, 40),
+  })
+  const version = fc.record({
+    since: fc.integer({ min: 1, max: 12 }),
+    ops: fc.array(op, { minLength: shape.versions ? 0 : 1, maxLength: 7 }),
+    fresh: fc.constantFrom(false, false, false, true),
+  })
+  const cell = fc.record({
+    vessel: fc.integer({ min: -1, max: 2 }),
+    minute: fc.nat(12),
+    versions: fc.array(version, { minLength: 1, maxLength: shape.versions ? 3 : 1 }),
+  })
+  const skew = fc.tuple(fc.nat(8), fc.nat(8), fc.nat(8), fc.nat(8))
+  return fc.tuple(fc.array(cell, { minLength: 1, maxLength: 12 }), skew).map(([drawn, clocks]) => ({
+    vessels: 3,
+    leaves: LEAVES,
+    slots: 1 + LEAVES + SLOTS * drawn.length,
+    cells: drawn.map((raw, place): PlantCell => {
+      const minute = shape.circles ? raw.minute : clocks[raw.vessel + 1]! + (place >> 1)
+      const seen = new Set<number>()
+      return {
+        vessel: raw.vessel,
+        at: 60_000 * minute,
+        tie: place,
+        versions: raw.versions
+          .filter(({ since }) => !seen.has(since) && seen.add(since))
+          .map(({ since, ops, fresh }) => ({
+            since,
+            ops: [
+              ...(fresh && raw.vessel >= 0 ? [{ op: 'fresh' } as const] : []),
+              ...ops.map((o): PlantOp => {
+                const readable = shape.circles ? drawn.length : place
+                const owner = shape.versions && o.pick % 7 === 0 ? o.pick % drawn.length : place
+                switch (o.sort) {
+                  case 'leaf':
+                    return { op: 'in', slot: o.pick % (LEAVES + 1), amount: o.amount }
+                  case 'in': {
+                    const among = SLOTS * readable
+                    const slot = among === 0 ? UNRECORDED : 1 + LEAVES + (o.pick % among)
+                    return { op: 'in', slot, amount: o.amount }
+                  }
+                  case 'out': {
+                    const slot = 1 + LEAVES + SLOTS * owner + (o.pick % SLOTS)
+                    return { op: 'out', slot, amount: o.amount }
+                  }
+                  case 'set': {
+                    const amount = o.pick % 4 === 0 ? 0 : o.amount
+                    return { op: 'set', amount, tolerance: o.tolerance }
+                  }
+                  case 'keep':
+                    return { op: 'keep' }
+                  case 'unknown':
+                    return { op: 'unknown', amount: o.amount }
+                }
+              }),
+            ],
+          })),
+      }
+    }),
+  }))
+}
+
+type Sort = 'leaf' | 'in' | 'out' | 'set' | 'keep' | 'unknown'
+
+function sorts(shape: Shape): Sort[] {
+  const doubt: Sort[] = shape.doubt ? ['keep', 'keep', 'unknown'] : []
+  return ['leaf', 'leaf', 'in', 'in', 'out', 'out', 'out', 'set', ...doubt]
+}
+
+export interface Built {
+  ledger: Ledger
+  /** Ledger's slot of a plant's slot. */
+  slot(plantSlot: number): number
+  cell(plantCell: number): number
+  vessel(plantVessel: number): number
+}
+
+/** One version of one cell coming in; `ask` first asks the ledger something, so that it is in order. */
+export interface Arrival {
+  cell: number
+  version: number
+  ask: boolean
+}
+
+/** Every version once, in the order told. */
+export function arrivals(plant: Plant): Arrival[] {
+  return plant.cells.flatMap(({ versions }, cell) =>
+    versions.map((_, version) => ({ cell, version, ask: false })),
+  )
+}
+
+/** Some order of arrival, with questions in between. */
+export function anyArrivals(plant: Plant): fc.Arbitrary<Arrival[]> {
+  const all = arrivals(plant)
+  return fc
+    .tuple(
+      fc.shuffledSubarray(all, { minLength: all.length }),
+      fc.array(fc.boolean(), { minLength: all.length, maxLength: all.length }),
+    )
+    .map(([order, asks]) => order.map((arrival, k) => ({ ...arrival, ask: asks[k]! })))
+}
+
+/** A ledger of a plant whose versions came in this order; slots, vessels, cells are numbered by it. */
+export function build(plant: Plant, order: Arrival[] = arrivals(plant)): Built {
+  const ledger = new Ledger()
+  const slots = new Map<number, number>([[UNRECORDED, UNRECORDED]])
+  const vessels = new Map<number, number>()
+  const cells = new Map<number, number>()
+  const slot = (s: number) =>
+    numbered(slots, s, () => (s <= plant.leaves ? ledger.leaf() : ledger.slot()))
+  const vessel = (v: number) => numbered(vessels, v, () => ledger.vessel())
+  const cell = (c: number) =>
+    numbered(cells, c, () => {
+      const { at, tie, vessel: v } = plant.cells[c]!
+      return ledger.cell(v < 0 ? { at, tie } : { at, tie, vessel: vessel(v) })
+    })
+  for (const arrival of order) {
+    if (arrival.ask) ledger.circles()
+    const { since, ops } = plant.cells[arrival.cell]!.versions[arrival.version]!
+    const written: Ops = []
+    const v = plant.cells[arrival.cell]!.vessel
+    if (v >= 0 && ops.length > 0 && ops[0]!.op !== 'fresh') written.push(...open(vessel(v)))
+    for (const op of ops) written.push(...said(op, slot))
+    ledger.write(cell(arrival.cell), since, written)
+  }
+  for (let s = 0; s < plant.slots; s++) slot(s)
+  for (let v = 0; v < plant.vessels; v++) vessel(v)
+  return { ledger, slot, cell, vessel }
+}
+
+/** Shares by plant's slot. */
+export function bySlot(plant: Plant, built: Built, shares: Float64Array): number[] {
+  return Array.from({ length: plant.slots }, (_, s) => shares[built.slot(s)]!)
+}
+
+function said(op: PlantOp, slot: (s: number) => number): Ops {
+  switch (op.op) {
+    case 'in':
+      return [slot(op.slot), op.amount]
+    case 'out':
+      return [slot(op.slot), -op.amount]
+    case 'set':
+      return set(op.amount, op.tolerance)
+    case 'keep':
+      return keep()
+    case 'unknown':
+      return unknown(op.amount)
+    case 'fresh':
+      return []
+  }
+}
+
+function numbered(map: Map<number, number>, key: number, make: () => number): number {
+  const known = map.get(key)
+  if (known !== undefined) return known
+  const made = make()
+  map.set(key, made)
+  return made
+}
