@@ -45,6 +45,7 @@ const KNOWN = [...READ, ...CARRIED]
 const NAME = /^[a-z0-9]{1,20}$/
 const PLAIN = /^[^\p{Cc}\p{Cs}]+$/u
 const JSON_TYPE = /^application\/([a-z0-9.+-]+\+)?json\s*(;|$)/i
+const MOST_CARRIED = 32
 const TIME_FIX = 'Give RFC 3339 with the offset of the plant, such as 2026-03-02T06:40:00-06:00'
 
 /** Reads them; undefined when there is a problem. `recorded` is the door's clock, absent in the log. */
@@ -80,7 +81,10 @@ export function readAttributes(
   }
   readEntry(event, attributes, found)
   readNumbers(event, attributes, found)
-  for (const name of Object.keys(event)) if (!READ.has(name)) carry(name, event, attributes, found)
+  const others = Object.keys(event).filter((name) => !READ.has(name))
+  if (others.length > MOST_CARRIED) {
+    wrong(found, 'event', 'has too many attributes', 'Put what the event says under data')
+  } else for (const name of others) carry(name, event, attributes, found)
   return found.problems.length > 0 ? undefined : attributes
 }
 

@@ -1,6 +1,6 @@
 import { ELEMENTS } from './element.ts'
 import { type Chemistry, HOWS, type Quantity, type QuantityShape, type Usual } from './field.ts'
-import { nearestName, type Problem } from './problem.ts'
+import { impossible, nearestName, type Problem } from './problem.ts'
 import type { JsonObject, JsonValue } from './statement.ts'
 import { codesOf, convert, convertSpread, UNITS, type Unit } from './units.ts'
 
@@ -84,14 +84,17 @@ export function isObject(value: JsonValue | undefined): value is JsonObject {
   return typeof value === 'object' && value !== null && !Array.isArray(value)
 }
 
+/** More than anybody reads; keeps a hostile event from costing time. */
+const MOST_NOTED = 50
+
 /** Notes what is ill-formed. */
 export function wrong(found: Found, path: string, problem: string, fix: string): undefined {
-  found.problems.push({ path, problem, fix })
+  if (found.problems.length < MOST_NOTED) found.problems.push({ path, problem, fix })
 }
 
 /** Notes what is well formed and cannot be so. */
 export function cannot(found: Found, path: string, problem: string, fix: string): undefined {
-  found.problems.push({ path, problem, fix, impossible: true })
+  if (found.problems.length < MOST_NOTED) found.problems.push(impossible(path, problem, fix))
 }
 
 /** A name nobody declared: refused at the door with the nearest one, kept and flagged in the record. */
@@ -102,6 +105,8 @@ export function stranger(
   known: Iterable<string>,
   what = 'a known field',
 ): void {
+  const noted = found.closed ? found.problems : found.flags
+  if (noted.length >= MOST_NOTED) return
   const shown = name.length > 64 ? name.slice(0, 64) + '…' : name
   const full = path === '' ? shown : `${path}.${shown}`
   if (!found.closed) {

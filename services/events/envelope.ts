@@ -180,6 +180,10 @@ function settle(
     return undecodable(error)
   }
   if (at > recorded + HOUR) found.flags.push('time is over an hour after the event was taken in')
+  const ended = (data as { endedAt?: number }).endedAt
+  if (ended !== undefined && Math.abs(ended - at) > HOUR) {
+    found.flags.push('endedAt is over an hour from time, which is when it ended')
+  }
   const statement: Statement = { plant, station, ...rest, at, recorded, hash, entered }
   if (subject !== undefined) statement.subject = subject
   return { ok: true, statement, data, flags: found.flags }

@@ -41,11 +41,20 @@ export function schemaOf(type: EventType): JsonObject {
       recordedtime: { ...moment, description: 'Stamped by the door, overwritten if sent.' },
       senttime: { ...moment, description: "The station's clock when it sent." },
       timespread: {
-        type: ['number', 'string'],
+        anyOf: [
+          { type: 'number', minimum: 0 },
+          { type: 'string', pattern: '^[0-9.]+$' },
+        ],
         description: 'Seconds by which time may be wrong either way.',
       },
       entry: { enum: [...ENTRIES], description: 'How it was entered.' },
-      sequence: { type: ['integer', 'string'], description: "The station's own running count." },
+      sequence: {
+        anyOf: [
+          { type: 'integer', minimum: 0 },
+          { type: 'string', pattern: '^[0-9]+$' },
+        ],
+        description: "The station's own running count.",
+      },
       partitionkey: { ...word, description: 'The source.' },
       traceparent: { ...word, description: 'W3C trace context.' },
       data: { description: type.means, ...data },
