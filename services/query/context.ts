@@ -1,9 +1,9 @@
 import type { Store } from '../store/connect.ts'
-import type { Reports } from './reports.ts'
+import { type Reports, reportsOver } from './reports.ts'
 import type { Snapshot } from './snapshot.ts'
-import type { Things } from './things.ts'
+import { type Things, thingsOver } from './things.ts'
 
-/** What every resolver is given; made anew for each request, so loaders see one moment. */
+/** What every resolver is given; made anew for each request, so what is loaded once stays the same. */
 export interface Context {
   /** The plant whose things go by `kind:id`; those of others by `plant/kind:id`. */
   plant: string
@@ -16,4 +16,12 @@ export interface Context {
   waiting(): Promise<ReadonlyMap<string, number>>
   /** Unit: ms. */
   now(): number
+}
+
+/** A context for one request, from what lasts. */
+export function contextOver(
+  lasting: Pick<Context, 'plant' | 'store' | 'snapshot' | 'waiting' | 'now'>,
+): Context {
+  const { plant, store } = lasting
+  return { ...lasting, things: thingsOver(store, plant), reports: reportsOver(store) }
 }

@@ -1,0 +1,110 @@
+// The schema with what answers each question. Fields that stand in an object answer for themselves.
+import { readFileSync } from 'node:fs'
+import { makeExecutableSchema } from '@graphql-tools/schema'
+import { coerceInputValue, type GraphQLResolveInfo, type GraphQLSchema } from 'graphql'
+import { momentText } from '../events/moment.ts'
+import { askedIn } from './answer-id.ts'
+import { type BathArgs, bath } from './bath.ts'
+
+import type { PageArgs } from './connections.ts'
+import type { Context } from './context.ts'
+import { dateTime } from './date-time.ts'
+import { inspectionBy, inspections } from './inspections.ts'
+import { LIST_RESOLVERS } from './lists.ts'
+import { find, type ThingBy } from './name.ts'
+import { type OriginsArgs, origins } from './origins.ts'
+import { type ReachArgs, reach } from './reach.ts'
+import { refusal } from './refusal.ts'
+import { placeInId, setAside } from './reports.ts'
+import { reportsIn } from './reports-in.ts'
+
+/** The schema as written, comments and all. */
+export const SDL = readFileSync(new URL('../../schema/query.graphql', import.meta.url), 'utf8')
+
+/** Asked for at once by `nodes`. */
+const MOST_NODES = 100
+
+export function makeSchema(): GraphQLSchema {
+  return makeExecutableSchema<Context>({
+    typeDefs: SDL,
+    resolvers: {
+      DateTime: dateTime,
+      Query: {
+        ...LIST_RESOLVERS,
+        inspections: (_, args, context) => inspections(context, args),
+        origins: (_, args: OriginsArgs, context) => origins(context, args),
+        reach: (_, args: ReachArgs, context) => reach(context, args),
+        bath: (_, args: BathArgs, context) => bath(context, { ...args, of: args.of ?? [] }),
+        reportsIn: (_, _args, context) => reportsIn(context),
+        setAside: (_, args: PageArgs & { station?: string }, context) => setAside(context, args),
+        answer: (_, { id }: { id: string }, context, info) => answer(context, id, info),
+        node: (_, { id }: { id: string }, context, info) => node(context, id, info),
+        nodes: (_, { ids }: { ids: string[] }, context, info) => {
+          if (ids.length > MOST_NODES)
+            throw refusal('TOO_MUCH', `ids may be ${MOST_NODES} at most, and are ${ids.length}.`)
+          return ids.map((id) => node(context, id, info))
+        },
+        thing: (_, args: { by: ThingBy; asOf?: number | null }, context) =>
+          thing(context, args.by, args.asOf ?? undefined),
+      },
+    },
+  })
+}
+
+/** An answer worked out anew from its number, as of the same moment. */
+async function answer(
+  context: Context,
+  id: string,
+  info: GraphQLResolveInfo,
+): Promise<object | null> {
+  const asked = askedIn(id)
+  const args = asked && argsOf(info.schema, asked.question, { ...asked.args, asOf: asked.asOf })
+  if (!args) return null
+  const found =
+    asked.question === 'origins'
+      ? await origins(context, args as unknown as OriginsArgs)
+      : await reach(context, args as unknown as ReachArgs)
+  const isAnswer =
+    '__typename' in found && (found.__typename === 'Origins' || found.__typename === 'Reach')
+  return isAnswer ? found : null
+}
+
+/** Arguments from the number of an answer, held to the schema as any are; undefined when they do not fit. */
+function argsOf(
+  schema: GraphQLSchema,
+  question: string,
+  given: Record<string, unknown>,
+): Record<string, unknown> | undefined {
+  const written: Record<string, unknown> = JSON.parse(JSON.stringify(given), (name, value) =>
+    typeof value === 'number' && MOMENTS.has(name) && Number.isSafeInteger(value)
+      ? momentText(value)
+      : value,
+  )
+  const field = schema.getQueryType()!.getFields()[question]!
+  const args: Record<string, unknown> = {}
+  let fits = Object.keys(written).every((name) => field.args.some((arg) => arg.name === name))
+  for (const { name, type } of field.args)
+    args[name] = coerceInputValue(written[name], type, () => {
+      fits = false
+    })
+  return fits ? args : undefined
+}
+
+const MOMENTS = new Set(['asOf', 'from', 'to'])
+
+async function node(
+  context: Context,
+  id: string,
+  info: GraphQLResolveInfo,
+): Promise<object | null> {
+  const place = placeInId(id)
+  if (place) return context.reports.at(context, place)
+  if (id.startsWith('inspection:')) return inspectionBy(context, id.slice('inspection:'.length))
+  if (askedIn(id)) return answer(context, id, info)
+  return thing(context, { id })
+}
+
+async function thing(context: Context, by: ThingBy, asOf?: number): Promise<object | null> {
+  const found = await find(context, by, asOf)
+  return found.found === 'one' ? context.things.one(found.no, asOf) : null
+}

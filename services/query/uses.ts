@@ -1,0 +1,39 @@
+// What a lot or bin went into or touched.
+import { placeOf, placeText } from '../store/read-in-force.ts'
+import { countUses, type FactCursor, type HeldFact, readUses } from '../store/read-things.ts'
+import { type Key, type PageArgs, page } from './connections.ts'
+import type { Context } from './context.ts'
+import type { Known } from './things.ts'
+
+/** The connection `usedIn` of a thing, newest first. */
+export function usesOf(known: Known) {
+  return (args: PageArgs, context: Context) => {
+    const { no, asOf } = known
+    const { pool } = context.store
+    return page(args, {
+      list: 'usedIn',
+      parts: ['integer', 'string', 'integer'],
+      rows: async (after, most) =>
+        no === undefined ? [] : readUses(pool, no, { most, after: cursorOf(after), asOf }),
+      key: ({ fact, place, n }: HeldFact): Key => [fact.at, placeText(place), n],
+      edges: (held) => Promise.all(held.map((one) => edge(context, known, one))),
+      count: () => (no === undefined ? 0 : countUses(pool, no, asOf)),
+    })
+  }
+}
+
+async function edge(context: Context, { asOf }: Known, { fact }: HeldFact) {
+  const grams = 'amount' in fact ? fact.amount : undefined
+  return {
+    node: await context.things.one(fact.of, asOf),
+    kg: grams === undefined ? null : { value: grams / 1000, basis: 'REPORTED', interval: null },
+    at: fact.at,
+  }
+}
+
+function cursorOf(key: Key | undefined): FactCursor | undefined {
+  if (!key) return undefined
+  const [at, place, n] = key as [number, string, number]
+  const found = placeOf(place)
+  return found && { at, place: found, n }
+}
