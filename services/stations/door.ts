@@ -1,0 +1,240 @@
+// The door: the one way in for what all eight stations say, and for decisions. It decodes, refuses
+// only what the event proves wrong by itself, stamps recordedtime, appends, and answers when the
+// record is on disk.
+// A repeat is the same key with the same content, taken in by this door not too long ago (recent.ts).
+// A repeat that slips through is kept twice and dropped by the merge. The same key with other content
+// is kept and flagged: which of the two holds is not for a door to decide.
+import {
+  type Decoded,
+  decode,
+  decodeBinary,
+  decodeEvent,
+  EVENT_BYTES,
+  encode,
+  type Refusal,
+  type Refused,
+} from '../events/envelope.ts'
+import type { Station } from '../events/fact.ts'
+import { problemSentence } from '../events/problem.ts'
+import type { JsonValue, Statement } from '../events/statement.ts'
+import type { Entry, Log, Place } from '../log/log.ts'
+import { topicOf, topicsOf } from '../log/topics.ts'
+import { RECENT_KEYS, Recent } from './recent.ts'
+
+/** One event as it comes: bytes of structured JSON, JSON already read, or CloudEvents binary mode. */
+export type Said = Uint8Array | JsonValue | Binary
+
+export interface Binary {
+  headers: Readonly<Record<string, string | undefined>>
+  body: Uint8Array
+}
+
+/** What became of one event. */
+export interface Receipt {
+  outcome: 'accepted' | 'duplicate' | 'refused'
+  /** Why it was refused; each sentence says what is wrong and what to give. */
+  problems: { field: string; sentence: string }[]
+  /** What is out of the ordinary and was accepted. */
+  flags: string[]
+  class?: Refusal
+  source?: string
+  id?: string
+  /** When it was taken in; of accepted events only. Unit: ms. */
+  recorded?: number
+  place?: Place
+}
+
+export interface DoorOptions {
+  log: Log
+  /** Of the topics. */
+  prefix?: string
+  /** Unit: ms. */
+  now?: () => number
+}
+
+/** Thrown by a door that is stopping. */
+export class DoorClosedError extends Error {
+  constructor() {
+    super('The house is stopping and takes nothing more in. Send it again when it is back.')
+    this.name = 'DoorClosedError'
+  }
+}
+
+/** Opens a door; reads the ends of the log first, to know what was taken in lately. */
+export async function openDoor({ log, prefix = '', now = Date.now }: DoorOptions): Promise<Door> {
+  const recent = new Recent()
+  let lastRecorded = 0
+  for await (const { source, id, hash, recorded } of latest(log, prefix)) {
+    recent.add(keyOf(source, id), hash)
+    lastRecorded = Math.max(lastRecorded, recorded)
+  }
+  return new Door(log, prefix, now, recent, lastRecorded)
+}
+
+export class Door {
+  readonly #log: Log
+  readonly #prefix: string
+  readonly #now: () => number
+  readonly #recent: Recent
+  /** Appends under way, by key and hash: a repeat is answered no sooner than what it repeats. */
+  readonly #underWay = new Map<string, Promise<unknown>>()
+  #lastRecorded: number
+  #closed = false
+  #failure: Error | undefined
+
+  constructor(log: Log, prefix: string, now: () => number, recent: Recent, lastRecorded: number) {
+    this.#log = log
+    this.#prefix = prefix
+    this.#now = now
+    this.#recent = recent
+    this.#lastRecorded = lastRecorded
+  }
+
+  /**
+   * Takes events in, in order, and resolves when all accepted ones are on disk. Throws when the log
+   * fails: then nothing is known of any of them, and sending them again is harmless.
+   * Decisions of the quality station come in only when `decisions` says that they may.
+   */
+  async take(
+    said: readonly Said[],
+    { decisions = false }: { decisions?: boolean } = {},
+  ): Promise<Receipt[]> {
+    if (this.#closed) throw new DoorClosedError()
+    const judged = said.map((each) => this.#judge(each, decisions))
+    const waiting = judged.flatMap(({ after }) => after ?? [])
+    const byStation = Map.groupBy(
+      judged.filter((each) => each.statement !== undefined),
+      ({ statement }) => statement!.station,
+    )
+    for (const [station, group] of byStation) waiting.push(this.#append(station, group))
+    // All of them, so that nothing is still under way when the caller hears of a failure.
+    for (const outcome of await Promise.allSettled(waiting))
+      if (outcome.status === 'rejected') throw outcome.reason
+    return judged.map(({ receipt }) => receipt)
+  }
+
+  /** Why nothing can be taken in; undefined when it can. */
+  get trouble(): string | undefined {
+    return this.#closed ? new DoorClosedError().message : this.#failure?.message
+  }
+
+  /** Takes nothing more in; resolves when what is under way is done. The log stays open. */
+  async close(): Promise<void> {
+    this.#closed = true
+    await Promise.allSettled(this.#underWay.values())
+  }
+
+  #judge(said: Said, decisions: boolean): Judged {
+    // Strictly rising, even when the clock stands or is set back.
+    const recorded = Math.max(this.#now(), this.#lastRecorded + 1)
+    const decoded = decodeSaid(said, recorded)
+    if (!decoded.ok) return { receipt: refusedReceipt(decoded) }
+    const { source, id, hash, station } = decoded.statement
+    if (station === 'quality' && !decisions) return { receipt: refusedReceipt(NO_DECISION) }
+    const key = keyOf(source, id)
+    const known = { source, id, problems: [] }
+    if (this.#recent.said(key, hash)) {
+      const after = this.#underWay.get(key + hash)
+      return { receipt: { outcome: 'duplicate', ...known, flags: [] }, ...(after && { after }) }
+    }
+    const flags = this.#recent.has(key) ? [...decoded.flags, 'id-reused'] : decoded.flags
+    this.#recent.add(key, hash)
+    this.#lastRecorded = recorded
+    const receipt: Receipt = { outcome: 'accepted', ...known, flags, recorded }
+    return { receipt, statement: decoded.statement }
+  }
+
+  async #append(station: Station, group: Judged[]): Promise<void> {
+    const statements = group.map(({ statement }) => statement!)
+    const entries: Entry[] = statements.map((each) => ({ key: each.source, value: encode(each) }))
+    const appending = this.#log.append(topicOf(station, this.#prefix), entries)
+    const names = statements.map(({ source, id, hash }) => ({ key: keyOf(source, id), hash }))
+    for (const { key, hash } of names) this.#underWay.set(key + hash, appending)
+    try {
+      const places = await appending
+      this.#failure = undefined
+      for (const [i, { receipt }] of group.entries()) receipt.place = places[i]!
+    } catch (error) {
+      for (const { key, hash } of names) this.#recent.remove(key, hash)
+      this.#failure = error as Error
+      throw error
+    } finally {
+      for (const { key, hash } of names) this.#underWay.delete(key + hash)
+    }
+  }
+}
+
+interface Judged {
+  receipt: Receipt
+  /** To be appended. */
+  statement?: Statement
+  /** To be waited for. */
+  after?: Promise<unknown>
+}
+
+type Refusing = Pick<Refused, 'class' | 'problems'>
+
+const NO_DECISION: Refusing = {
+  class: 'FORGED',
+  problems: [
+    {
+      path: 'type',
+      problem: 'is a decision, and no station makes those',
+      fix: 'Report what the station saw',
+    },
+  ],
+}
+
+function refusedReceipt(refused: Refusing): Receipt {
+  const problems = refused.problems.map((problem) => ({
+    field: problem.path,
+    sentence: problemSentence(problem),
+  }))
+  return { outcome: 'refused', class: refused.class, problems, flags: [] }
+}
+
+function decodeSaid(said: Said, recorded: number): Decoded {
+  if (said instanceof Uint8Array) return decode(said, { recorded })
+  if (isBinary(said)) return decodeBinary(said.headers, said.body, { recorded })
+  const text = textOf(said)
+  // Refused as too long in the words that bytes are.
+  if (text.length > EVENT_BYTES) return decode(Buffer.from(text), { recorded })
+  return decodeEvent(said, { recorded })
+}
+
+function isBinary(said: JsonValue | Binary): said is Binary {
+  return (
+    typeof said === 'object' && said !== null && 'body' in said && said.body instanceof Uint8Array
+  )
+}
+
+/** As JSON; empty when it is nested so deep that it cannot be written, which the decoder refuses too. */
+function textOf(said: JsonValue): string {
+  try {
+    return JSON.stringify(said)
+  } catch {
+    return ''
+  }
+}
+
+function keyOf(source: string, id: string): string {
+  return `${source} ${id}`
+}
+
+/** The newest statements of every partition that holds any. */
+async function* latest(log: Log, prefix: string): AsyncGenerator<Statement> {
+  const topics = new Set(topicsOf(prefix))
+  const spans = (await log.spans()).filter(
+    ({ topic, first, next }) => topics.has(topic) && next > first,
+  )
+  const most = BigInt(Math.ceil(RECENT_KEYS / Math.max(1, spans.length)))
+  for (const { topic, partition, first, next } of spans)
+    for (let at = next - most > first ? next - most : first; at < next; ) {
+      const records = await log.read(topic, partition, at, 1_000)
+      for (const { value } of records) {
+        const decoded = decode(value)
+        if (decoded.ok) yield decoded.statement
+      }
+      at += BigInt(records.length)
+    }
+}

@@ -1,0 +1,216 @@
+// HTTP intake for all stations. Whoever owns the server and its port hands requests on to the listener
+// made here.
+// There is no sign-in yet: whoever reaches the port may report for any station, so the server must
+// listen on the loopback address only.
+import type { IncomingMessage, ServerResponse } from 'node:http'
+import { problemSentence } from '../events/problem.ts'
+import type { JsonObject } from '../events/statement.ts'
+import { LogError } from '../log/log-error.ts'
+import { answerFault, answerJson, answerReceipts, RequestFault } from './answer.ts'
+import { BodyReader } from './body.ts'
+import { type Door, DoorClosedError, type Receipt, type Said } from './door.ts'
+import { eventOfReport } from './plain-report.ts'
+
+export interface IntakeParts {
+  door: Door
+  /** Such as https://foundry.example/plant/main: what plain reports without a source come from. */
+  plantAddress?: string | undefined
+}
+
+/** Answers what is its own and says so; false leaves the request to the next. */
+export type IntakeListener = (
+  request: IncomingMessage,
+  response: ServerResponse,
+) => Promise<boolean>
+
+const SINGLE_BYTES = 1024 * 1024
+const BATCH_BYTES = 8 * 1024 * 1024
+const MOST_EVENTS = 10_000
+/** Taken in at once: between two, others get their turn. */
+const SLICE = 500
+const KINDS =
+  'application/cloudevents+json, application/cloudevents-batch+json, application/x-ndjson'
+const REPORT = '/report/'
+
+/** Answers POST /events, POST /report/<type>, GET /health and GET /ready. */
+export function intakeListener(parts: IntakeParts): IntakeListener {
+  const bodies = new BodyReader()
+  return async (request, response) => {
+    const url = URL.parse(request.url ?? '/', 'http://house')
+    const answer = url && answerOf(url.pathname)
+    if (!answer) return false
+    try {
+      await answer({ ...parts, bodies, request, response, url })
+    } catch (error) {
+      answerFault(request, response, faultOf(error))
+    }
+    return true
+  }
+}
+
+interface Exchange extends IntakeParts {
+  bodies: BodyReader
+  request: IncomingMessage
+  response: ServerResponse
+  url: URL
+}
+
+function answerOf(path: string): ((exchange: Exchange) => Promise<void>) | undefined {
+  if (path === '/events') return takeEvents
+  if (path.startsWith(REPORT)) return takeReport
+  if (path === '/health' || path === '/ready') return tellState
+  return undefined
+}
+
+async function tellState({ door, request, response, url }: Exchange): Promise<void> {
+  allow(request, 'GET, HEAD')
+  if (url.pathname === '/health') return answerJson(response, { status: 'up' })
+  if (door.trouble) throw unavailable(door.trouble)
+  answerJson(response, { status: 'ready' })
+}
+
+async function takeEvents({ door, bodies, request, response }: Exchange): Promise<void> {
+  allow(request, 'POST')
+  if (door.trouble) throw unavailable(door.trouble)
+  const { most, single, split } = kindOf(request)
+  await bodies.read(request, most, async (body) => {
+    const { said, lines } = split(body, request)
+    if (said.length > MOST_EVENTS)
+      throw new RequestFault(413, `A request may bring ${MOST_EVENTS} events. Send several.`)
+    const receipts: Receipt[] = []
+    for (let at = 0; at < said.length; at += SLICE)
+      receipts.push(...(await door.take(said.slice(at, at + SLICE))))
+    if (single) refuseUnreadable(receipts[0]!)
+    answerReceipts(response, receipts, lines)
+  })
+}
+
+async function takeReport(exchange: Exchange): Promise<void> {
+  const { door, bodies, request, response, url, plantAddress } = exchange
+  allow(request, 'POST')
+  if (door.trouble) throw unavailable(door.trouble)
+  if (mediaType(request) !== 'application/json')
+    throw new RequestFault(415, 'Send the data of the report as application/json.')
+  await bodies.read(request, SINGLE_BYTES, async (body) => {
+    const made = eventOfReport({
+      type: url.pathname.slice(REPORT.length),
+      beside: besideOf(request, url),
+      data: jsonOf(body) as JsonObject,
+      plantAddress,
+    })
+    if ('problem' in made) throw new RequestFault(400, problemSentence(made.problem))
+    answerReceipts(response, await door.take([made.event]))
+  })
+}
+
+/** A body cut into its events; `lines` are their numbers, where they are lines. */
+interface Cut {
+  said: Said[]
+  lines?: number[]
+}
+
+interface BodyKind {
+  most: number
+  /** One event is the whole request: what cannot be read is a fault of it. */
+  single: boolean
+  split(body: Buffer, request: IncomingMessage): Cut
+}
+
+const STRUCTURED: BodyKind = {
+  most: SINGLE_BYTES,
+  single: true,
+  split: (body) => ({ said: [body] }),
+}
+const BINARY: BodyKind = {
+  most: SINGLE_BYTES,
+  single: true,
+  split: (body, { headers }) => ({ said: [{ headers: headers as Record<string, string>, body }] }),
+}
+const BATCH: BodyKind = { most: BATCH_BYTES, single: false, split: eventsOfBatch }
+const LINES: BodyKind = { most: BATCH_BYTES, single: false, split: linesOf }
+
+function kindOf(request: IncomingMessage): BodyKind {
+  const type = mediaType(request)
+  if (type === 'application/cloudevents+json') return STRUCTURED
+  if (type === 'application/cloudevents-batch+json') return BATCH
+  if (type === 'application/x-ndjson') return LINES
+  if (type === 'application/json' && 'ce-specversion' in request.headers) return BINARY
+  const sentence = `Send ${KINDS}, or application/json with the attributes in ce- headers.`
+  throw new RequestFault(415, sentence, { 'accept-post': KINDS })
+}
+
+function mediaType({ headers }: IncomingMessage): string {
+  const [type = '', ...parameters] = (headers['content-type'] ?? '').toLowerCase().split(';')
+  const charset = parameters.map((each) => each.trim()).find((each) => each.startsWith('charset='))
+  if (charset && !/^charset="?utf-?8"?$/.test(charset))
+    throw new RequestFault(415, 'Send the text in UTF-8.')
+  return type.trim()
+}
+
+function eventsOfBatch(body: Buffer): Cut {
+  const events = jsonOf(body)
+  if (!Array.isArray(events)) throw new RequestFault(400, 'A batch is a JSON array of events: […].')
+  return { said: events }
+}
+
+/** The lines that hold anything. */
+function linesOf(body: Buffer): Cut {
+  const said: Said[] = []
+  const lines: number[] = []
+  for (let at = 0, line = 1; at < body.length; line++) {
+    const end = body.indexOf(NEWLINE, at)
+    const text = body.subarray(at, end < 0 ? body.length : end)
+    at += text.length + 1
+    if (text.every((byte) => byte <= SPACE)) continue
+    said.push(text)
+    lines.push(line)
+  }
+  return { said, lines }
+}
+
+const NEWLINE = 0x0a
+const SPACE = 0x20
+
+function jsonOf(body: Buffer): unknown {
+  try {
+    return JSON.parse(new TextDecoder('utf-8', { fatal: true }).decode(body))
+  } catch (error) {
+    throw new RequestFault(400, `The body is not JSON in UTF-8: ${(error as Error).message}`)
+  }
+}
+
+/** What stands beside a plain report: in the query, or in headers as in CloudEvents binary mode. */
+function besideOf({ headers }: IncomingMessage, url: URL): Map<string, string> {
+  const beside = new Map<string, string>()
+  for (const [name, value] of Object.entries(headers))
+    if (name.startsWith('ce-') && name !== 'ce-specversion')
+      beside.set(name.slice(3), String(value))
+  for (const [name, value] of url.searchParams) beside.set(name, value)
+  // A plus sign in a query means a space, and most who write an offset do not know it.
+  const time = beside.get('time')?.replace(/ (?=\d\d:\d\d$)/, '+')
+  return time === undefined ? beside : beside.set('time', time)
+}
+
+function refuseUnreadable(receipt: Receipt): void {
+  const status = { UNDECODABLE: 400, OVERSIZE: 413 }[receipt.class as string]
+  if (status) throw new RequestFault(status, receipt.problems[0]!.sentence)
+}
+
+function allow({ method }: IncomingMessage, allowed: string): void {
+  if (allowed.split(', ').includes(method ?? '')) return
+  throw new RequestFault(405, `This address takes ${allowed} only.`, { allow: allowed })
+}
+
+function unavailable(sentence: string): RequestFault {
+  return new RequestFault(503, sentence, { 'retry-after': '10' })
+}
+
+/** What is not the request's fault nor the log's is ours: thrown on to whoever owns the server. */
+function faultOf(error: unknown): RequestFault {
+  if (error instanceof RequestFault) return error
+  if (error instanceof DoorClosedError || error instanceof LogError)
+    return unavailable(error.message)
+  if ((error as NodeJS.ErrnoException).code === 'ECONNRESET')
+    return new RequestFault(400, 'The request was broken off.')
+  throw error
+}
