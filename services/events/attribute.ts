@@ -1,7 +1,7 @@
 // The attributes of an event: those CloudEvents asks for, and the extensions this record reads.
 import { type Found, wrong } from './check-quantity.ts'
 import { momentOf } from './moment.ts'
-import { nearestName } from './problem.ts'
+import { nearestName, shown } from './problem.ts'
 import type { Entry, JsonObject, JsonValue } from './statement.ts'
 
 /** The attributes as a statement holds them. */
@@ -117,12 +117,13 @@ function carry(name: string, event: JsonObject, attributes: Attributes, found: F
   if (value === undefined) return undefined
   if (found.closed && !CARRIED.includes(name)) {
     const near = nearestName(name, KNOWN)
-    if (near) return wrong(found, name, 'is not a known attribute', `Did you mean ${near}?`)
+    if (near) return wrong(found, shown(name), 'is not a known attribute', `Did you mean ${near}?`)
   }
   if (!NAME.test(name) || typeof value === 'object' || (value as string).length > 2000) {
-    const shown = name.slice(0, 40)
-    if (!found.closed) found.flags.push(`${shown} is no CloudEvents attribute; it was not kept`)
-    else wrong(found, shown, 'is no CloudEvents attribute', 'Put it under data, or leave it out')
+    if (!found.closed)
+      found.flags.push(`${shown(name)} is no CloudEvents attribute; it was not kept`)
+    else
+      wrong(found, shown(name), 'is no CloudEvents attribute', 'Put it under data, or leave it out')
     return undefined
   }
   if (name === 'senttime' && (typeof value !== 'string' || momentOf(value) === undefined)) {

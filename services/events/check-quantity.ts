@@ -1,6 +1,6 @@
 import { ELEMENTS } from './element.ts'
 import { type Chemistry, HOWS, type Quantity, type QuantityShape, type Usual } from './field.ts'
-import { impossible, nearestName, type Problem } from './problem.ts'
+import { impossible, nearestName, type Problem, shown } from './problem.ts'
 import type { JsonObject, JsonValue } from './statement.ts'
 import { codesOf, convert, convertSpread, UNITS, type Unit } from './units.ts'
 
@@ -107,8 +107,7 @@ export function stranger(
 ): void {
   const noted = found.closed ? found.problems : found.flags
   if (noted.length >= MOST_NOTED) return
-  const shown = name.length > 64 ? name.slice(0, 64) + '…' : name
-  const full = path === '' ? shown : `${path}.${shown}`
+  const full = (path === '' ? '' : path + '.') + shown(name)
   if (!found.closed) {
     found.flags.push(`${full} is not ${what}; it was kept and not read`)
     return

@@ -6,7 +6,7 @@ import { contentHash } from './canonical.ts'
 import { checkData, missingType, nearestType, subjectOf } from './catalog.ts'
 import { type Found, isObject } from './check-quantity.ts'
 import { momentText } from './moment.ts'
-import { type Problem, problemSentence } from './problem.ts'
+import { type Problem, problemSentence, shown } from './problem.ts'
 import { SOURCE_FORM, type Source, sourceOf } from './source.ts'
 import type { JsonObject, JsonValue, Statement } from './statement.ts'
 
@@ -81,7 +81,7 @@ export function decodeEvent(event: JsonValue, how: Decoding = {}): Decoded {
   if (missing !== undefined) {
     const near = nearestType(missing)
     const fix = near ? `Did you mean ${near}?` : 'See schema/event-types.md for what may be said'
-    return refused('UNKNOWN', 'type', `${missing} is not known here`, fix)
+    return refused('UNKNOWN', 'type', `${shown(missing)} is not known here`, fix)
   }
   return settle(attributes, source, data, found)
 }
@@ -201,7 +201,9 @@ function tooLong(bytes: number, how: Decoding): Refused | undefined {
 }
 
 function undecodable(error: unknown): Refused {
-  const why = error instanceof Error ? error.message : String(error)
+  const message = error instanceof Error ? error.message : String(error)
+  // It may quote the bytes: a database keeps neither U+0000 nor halves of surrogate pairs.
+  const why = message.replaceAll(/[\p{Cc}\p{Cs}]/gu, '?')
   return refused('UNDECODABLE', 'event', `cannot be read: ${why}`, 'Send JSON in UTF-8')
 }
 

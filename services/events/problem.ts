@@ -19,6 +19,12 @@ export function impossible(path: string, problem: string, fix: string): Problem 
   return { path, problem, fix, impossible: true }
 }
 
+/** A name somebody sent, fit to be shown and kept: quoted where it is not plain, cut where it is long. */
+export function shown(name: string): string {
+  if (/^[\w.:-]{1,64}$/.test(name)) return name
+  return JSON.stringify(name.slice(0, 64)).replaceAll(/\p{Cc}/gu, '?')
+}
+
 /** The known name most like a mistyped one; undefined when none is near. */
 export function nearestName(name: string, known: Iterable<string>): string | undefined {
   // Longer than any name: not worth comparing, and hostile ones would cost time.
