@@ -19,8 +19,8 @@ const MIGRATIONS = join(HERE, 'migrations')
 const CHAR = 18
 const TEXT = 25
 
-/** The statements that lead from the migrations to the schema; empty when they agree. */
-export async function missingSteps(): Promise<string> {
+/** The statements that lead from the migrations to schema.prisma, or to the text given; empty when they agree. */
+export async function missingSteps(content?: string): Promise<string> {
   await using stores = new AsyncDisposableStack()
   const fresh = async (): Promise<Store> => {
     const store = await connect({ memory: true })
@@ -32,10 +32,8 @@ export async function missingSteps(): Promise<string> {
     PRISMA_WASM_PANIC_REGISTRY: { set_message: (reason: string) => console.error(reason) },
   })
   const { SchemaEngine } = await import('@prisma/schema-engine-wasm')
-  const schema = {
-    path: join(HERE, 'schema.prisma'),
-    content: await readFile(join(HERE, 'schema.prisma'), 'utf8'),
-  }
+  const path = join(HERE, 'schema.prisma')
+  const schema = { path, content: content ?? (await readFile(path, 'utf8')) }
   const adapter = bindMigrationAwareSqlAdapterFactory(adapterOver(await fresh(), fresh))
   const engine = await SchemaEngine.new(
     { datamodels: [[schema.path, schema.content]] },

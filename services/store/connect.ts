@@ -54,6 +54,24 @@ export async function transaction<Result>(
   }
 }
 
+/** Rows as arrays, 64-bit integers as numbers: offsets and times stay far below 2^53. */
+export async function queryRows<Row extends unknown[]>(
+  database: Database,
+  text: string,
+  values: unknown[],
+): Promise<Row[]> {
+  const result = await database.query<Row>({ text, values, rowMode: 'array', types: TYPES })
+  return result.rows
+}
+
+/** Type number of 64-bit integers, which the driver leaves as texts. */
+const BIGINT = 20
+
+const TYPES = {
+  getTypeParser: ((oid: number, format?: 'text') =>
+    oid === BIGINT ? Number : pg.types.getTypeParser(oid, format)) as typeof pg.types.getTypeParser,
+}
+
 function postgresStore(url: string): Store {
   const pool = new pg.Pool({
     connectionString: url,

@@ -3,7 +3,7 @@
 // circle; and they are never taken out, so a number once given holds.
 import type { Name } from '../events/fact.ts'
 import { textArray } from './columns.ts'
-import type { Database } from './connect.ts'
+import { type Database, queryRows } from './connect.ts'
 import { isRefusal } from './refusal.ts'
 
 /** A thing by name: its plant, and `kind:id` inside it. */
@@ -88,12 +88,8 @@ async function findAll(
   things: readonly PlantName[],
   numbers: Numbers,
 ): Promise<void> {
-  const found = await database.query<[string, number]>({
-    text: FIND,
-    values: arraysOf(things),
-    rowMode: 'array',
-  })
-  for (const [place, no] of found.rows) numbers.add(things[Number(place) - 1]!, no)
+  const found = await queryRows<[number, number]>(database, FIND, arraysOf(things))
+  for (const [place, no] of found) numbers.add(things[place - 1]!, no)
 }
 
 const FIND = `

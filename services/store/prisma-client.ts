@@ -1,9 +1,8 @@
 // The one home of the Prisma client: typed reads of single rows. It shares the pool with everything
 // else, so on the embedded database never ask it inside a transaction of that pool.
 import { PrismaPg } from '@prisma/adapter-pg'
-import type pg from 'pg'
 import { PrismaClient } from '../../prisma/client/client.ts'
 
-export function prismaOver(pool: pg.Pool): PrismaClient {
+export function prismaOver(pool: ConstructorParameters<typeof PrismaPg>[0]): PrismaClient {
   return new PrismaClient({ adapter: new PrismaPg(pool) })
 }

@@ -1,10 +1,9 @@
 // What follows the record reads: everything written since a vector of positions, inside one snapshot
 // in which rows and positions agree. Rows come as arrays, a chunk at a time, so that millions pass
 // through without being held; claimOf and factOf name what stands in them.
-import pg from 'pg'
 import type { Claim } from '../events/claim.ts'
 import type { Fact, Ms, Name, Station } from '../events/fact.ts'
-import { type Database, type Store, transaction } from './connect.ts'
+import { type Database, queryRows, type Store, transaction } from './connect.ts'
 import { findThings, type Numbers, type PlantName } from './dictionary.ts'
 
 /** How far a partition has been read, and by which version of the catalogue. */
@@ -93,10 +92,10 @@ export async function* readSince(
   let next = from.next
   while (true) {
     const values = [topic, partition, next]
-    const statements = await readRows<StatementRow>(database, STATEMENTS, [...values, most])
+    const statements = await queryRows<StatementRow>(database, STATEMENTS, [...values, most])
     const last = statements.at(-1)
     if (!last) return
-    const facts = await readRows<FactRow>(database, FACTS, [...values, last[0]])
+    const facts = await queryRows<FactRow>(database, FACTS, [...values, last[0]])
     yield { topic, partition, statements, facts }
     if (statements.length < most) return
     next = BigInt(last[0]) + 1n
@@ -115,6 +114,23 @@ const FACTS = `
   from fact
   where topic = $1 and partition = $2 and "offset" between $3 and $4
   order by "offset", n`
+
+/** The offsets of the statements in force, by topic/partition. */
+export async function readInForce(database: Database): Promise<Map<string, Set<number>>> {
+  const inForce = new Map<string, Set<number>>()
+  const rows = await queryRows<[string, number, number]>(
+    database,
+    'select topic, partition, "offset" from in_force',
+    [],
+  )
+  for (const [topic, partition, offset] of rows) {
+    const key = `${topic}/${partition}`
+    const offsets = inForce.get(key)
+    if (offsets) offsets.add(offset)
+    else inForce.set(key, new Set([offset]))
+  }
+  return inForce
+}
 
 export function claimOf(row: StatementRow): Claim {
   const [, , recorded, plant, , source, id, , , hash, about, rank] = row
@@ -146,7 +162,7 @@ export async function readNames(
   database: Database,
   nos: readonly number[],
 ): Promise<Map<number, PlantName>> {
-  const rows = await readRows<[number, string, Name]>(
+  const rows = await queryRows<[number, string, Name]>(
     database,
     `select no, plant, kind || ':' || name from thing where no = any($1::int[])`,
     [`{${nos.join(',')}}`],
@@ -157,22 +173,4 @@ export async function readNames(
 /** The numbers of those of the names that any statement has ever used. */
 export function readNumbers(database: Database, names: readonly PlantName[]): Promise<Numbers> {
   return findThings(database, names)
-}
-
-/** Type number of 64-bit integers, which the driver would leave as texts. */
-const BIGINT = 20
-
-const PLAIN = {
-  getTypeParser: ((oid: number, format?: 'text') =>
-    oid === BIGINT ? Number : pg.types.getTypeParser(oid, format)) as typeof pg.types.getTypeParser,
-}
-
-/** Rows as arrays; 64-bit integers as numbers, since offsets and times stay far below 2^53. */
-async function readRows<Row extends unknown[]>(
-  database: Database,
-  text: string,
-  values: unknown[],
-): Promise<Row[]> {
-  const result = await database.query<Row>({ text, values, rowMode: 'array', types: PLAIN })
-  return result.rows
 }
