@@ -1,0 +1,61 @@
+// What really happened, kept apart from what was reported.
+import { CastingTruth, type Flaw } from './casting-truth.ts'
+import { MetalTruth } from './metal-truth.ts'
+
+/** A fault that was put into the reports, and the event it is in. */
+export interface Fault {
+  fault: FaultName
+  /** CloudEvents key of the faulty event, or of the one that is missing. */
+  source: string
+  id: string
+  sentence: string
+}
+
+export type FaultName =
+  | 'corrected'
+  | 'voided'
+  | 'duplicate'
+  | 'late'
+  | 'misspelt-field'
+  | 'wrong-unit'
+  | 'negative-weight'
+  | 'impossible-chemistry'
+  | 'unknown-type'
+  | 'wrong-station'
+  | 'malformed'
+  | 'never-reported'
+  | 'not-scanned'
+
+/** The lot that spoils castings, and how: chance of the flaw = base + slope × its share in the pour. */
+export interface Cause {
+  lot: string
+  flaw: Flaw
+  base: number
+  slope: number
+}
+
+export interface TruePour {
+  pour: string
+  ladle: string
+  heat: string
+  furnace: string
+  line: string
+}
+
+export interface TruePack {
+  pack: string
+  marks: string[]
+  shipment?: string
+  customer?: string
+}
+
+export class Truth {
+  readonly metal = new MetalTruth()
+  readonly castings = new CastingTruth()
+  readonly faults: Fault[] = []
+  readonly pours: TruePour[] = []
+  readonly packs = new Map<string, TruePack>()
+  /** Pans with a serial of their own, and the casting each is. */
+  readonly pans = new Map<string, number>()
+  cause: Cause | undefined
+}
