@@ -1,0 +1,308 @@
+// The castings side of the genealogy: from facts in force to where every casting may have come from
+// and where it is. Nothing here is stored: it is worked out from the facts, and anew where they change.
+import type { Fact, Grams, Ms } from '../events/fact.ts'
+import { type Content, contentsOf, feedsOf, makeupOf } from './contents.ts'
+import { Floor } from './floor.ts'
+import { type Gap, gapsOf } from './gaps.ts'
+import type { Handling } from './handling.ts'
+import type { Ledger } from './ledger.ts'
+import type { CastingsMetal } from './melt-cells.ts'
+import { type Balance, balanceOf, nodesOf } from './places.ts'
+import type { Unit } from './pour-stock.ts'
+import type { Held, Place, Stock } from './stock.ts'
+import type { Things } from './things.ts'
+
+/** Castings of one composition at one place. */
+export interface CastingsNode {
+  /** Of the castings ledger; UNRECORDED where nobody can say where they came from. */
+  slot: number
+  /** The thing they stand in or were last seen in. */
+  thing: number
+  /** Empty where nobody can say. */
+  product: string
+  cavity: string
+  /** Not whole where counts were divided. */
+  castings: number
+  place: Place
+  /** Step of the handling they were last seen in. */
+  step?: string
+  /** Scrap, rework, sample, hold or returned. */
+  fate?: string
+  customer?: string
+  shipment?: number
+  spot?: string
+  /** Since when, as far as it is known. Unit: ms. */
+  at: Ms
+}
+
+/** One load at one step in one go. */
+export interface HandlingView {
+  load: number
+  step: string
+  pass: number
+  machine?: string
+  line?: string
+  from: Ms
+  at: Ms
+  /** Leaving the step. */
+  castings: number
+  /** What came in, by product and cavity. */
+  slots: number[]
+}
+
+/** A pour and what it made; unreported where others only named it. */
+export interface PourView {
+  no: number
+  reported: boolean
+  line?: number
+  from: Ms
+  at: Ms
+  castings: number
+  /** Some of its castings are of no known number. */
+  open: boolean
+  /** Metal poured; 0 where nobody can say. */
+  grams: Grams
+}
+
+/** A run of molds that a pour filled, or may have filled where several cover the same molds. */
+export interface MoldsView {
+  molds: number
+  sand?: number
+  pattern: string
+  first: number
+  last: number
+  certain: boolean
+}
+
+/** Of what pour thrown-back castings are, in castings; pour absent: nobody can say. */
+export interface MassWeight {
+  pour?: number
+  castings: number
+  castingGrams?: Grams
+}
+
+export class Castings implements CastingsMetal {
+  readonly #floor: Floor
+
+  constructor(things: Things) {
+    this.#floor = new Floor(things)
+  }
+
+  /** Amounts are thousandths of a casting; leaves are castings of one pour, product and cavity. */
+  get ledger(): Ledger {
+    return this.#floor.flow.mixing.ledger
+  }
+
+  /**
+   * Takes in facts that came into force and facts that went out of it, found by identity, else by
+   * value. Gives the things whose castings may be others now.
+   */
+  apply(added: Iterable<Fact<number>>, removed: Iterable<Fact<number>> = []): Set<number> {
+    return this.#downstream(this.#floor.apply(added, removed))
+  }
+
+  /** Castings as they were made. */
+  *units(): Iterable<Unit> {
+    for (const pour of this.#floor.flow.pours.values()) yield* pour.units()
+  }
+
+  unitsOf(pour: number): Unit[] {
+    return [...(this.#floor.flow.pours.get(pour)?.units() ?? [])]
+  }
+
+  /** Castings that stood, or may have stood, in the molds of a run; `castings` are those alone. */
+  unitsOfMolds(molds: number): Content[] {
+    return contentsOf(this.#floor, molds)
+  }
+
+  /** Castings poured on a line in a stretch of time, until not included. */
+  unitsOnLine(line: number, from: Ms, until: Ms): Unit[] {
+    const poured = [...(this.#floor.lines.get(line)?.pours ?? [])]
+    return poured
+      .filter((one) => one.from < until && one.at >= from)
+      .flatMap(({ of }) => this.unitsOf(of))
+  }
+
+  *pours(): Iterable<PourView> {
+    for (const { no, poured, count, stock } of this.#floor.flow.pours.values()) {
+      const castings = this.unitsOf(no).reduce((sum, unit) => sum + unit.castings, 0)
+      if (!poured && castings === 0) continue
+      const at = poured?.at ?? stock.outs[0]!.rank.at
+      const grams = poured
+        ? (poured.amount ?? (this.moldGrams(no) ?? 0) * (poured.last - poured.first + 1))
+        : 0
+      const open = count?.open ?? true
+      const view: PourView = {
+        no,
+        reported: poured !== undefined,
+        from: poured?.from ?? at,
+        at,
+        castings,
+        open,
+        grams,
+      }
+      if (poured) view.line = poured.via
+      yield view
+    }
+  }
+
+  moldsOf(pour: number): MoldsView[] {
+    return (this.#floor.flow.pours.get(pour)?.count?.stretches ?? []).flatMap(
+      ({ first, last, runs }) =>
+        runs.map(({ of, other, pattern }) => ({
+          molds: of,
+          pattern,
+          first,
+          last,
+          certain: runs.length === 1,
+          ...(other === undefined ? {} : { sand: other }),
+        })),
+    )
+  }
+
+  /** Sand batches that molds were made of. */
+  sands(): Set<number> {
+    const sands = new Set<number>()
+    for (const { other } of this.#floor.runs.values()) if (other !== undefined) sands.add(other)
+    return sands
+  }
+
+  /** Metal of one mold: as poured, else as the patterns say. */
+  moldGrams(pour: number): Grams | undefined {
+    const { poured, count } = this.#floor.flow.pours.get(pour) ?? {}
+    return poured?.moldGrams ?? count?.moldGrams
+  }
+
+  /** The heaviest casting of a pour; of unweighed ones, as much as a mold holds; 0 where nobody can say. */
+  heaviestOf(pour: number): Grams {
+    const grams = this.unitsOf(pour).map((unit) => unit.grams ?? this.moldGrams(pour) ?? 0)
+    return Math.max(0, ...grams)
+  }
+
+  /** Every casting at its place, once. */
+  nodes(): Iterable<CastingsNode> {
+    return nodesOf(this.#floor)
+  }
+
+  /** By product, what was made and where it is; both come to the same with what is unrecorded. */
+  balance(): Map<string, Balance> {
+    return balanceOf(this.#floor)
+  }
+
+  /** What is in a thing, see contents.ts. `at` is a moment on the floor, not of the record. */
+  slotsOf(no: number, at?: Ms): Content[] {
+    return contentsOf(this.#floor, no, at)
+  }
+
+  /** What fed a thing directly. */
+  sourcesOf(no: number): { of: number; castings: number }[] {
+    return feedsOf(this.#floor, no)
+  }
+
+  *handlings(): Iterable<HandlingView> {
+    for (const load of this.#floor.flow.loads.keys()) yield* this.handlingsOf(load)
+  }
+
+  handlingsOf(load: number): HandlingView[] {
+    const handlings = this.#floor.flow.loads.get(load)?.handlings ?? []
+    return handlings.filter(({ report }) => report).map(viewOf)
+  }
+
+  /** Castings that went through a machine or line in a stretch of time, until not included. */
+  slotsThrough(machine: string, from: Ms, until: Ms): number[] {
+    const slots: number[] = []
+    for (const handling of this.handlings()) {
+      if (handling.machine !== machine && handling.line !== machine) continue
+      if (handling.from < until && handling.at >= from) slots.push(...handling.slots)
+    }
+    return slots
+  }
+
+  /** Castings that something touched at one step of a load; at any of its steps if that one is not told. */
+  slotsTouched({ fact }: { fact: Fact<number> }): Content[] {
+    const steps = this.#handlingsOf(fact.of)
+    const said = steps.filter(
+      (one) => fact.what === 'touched' && one.step === fact.step && one.pass === (fact.pass ?? 1),
+    )
+    const then = said.filter(
+      (one) => one.from <= fact.at && fact.at <= (one.report?.at ?? one.from),
+    )
+    const meant = then.length > 0 ? then : said.length > 0 ? said : steps
+    return meant.flatMap(({ stocks }) => stocks).flatMap(({ held }) => held.map(contentOf))
+  }
+
+  /** Of which pours castings of a thing are, for metal: also when nothing of it is left. */
+  massWeights(thing: number, at?: Ms): MassWeight[] {
+    const { mixing, pours } = this.#floor.flow
+    const weights: MassWeight[] = []
+    for (const [slot, castings] of mixing.leavesOf(makeupOf(this.#floor, thing, at))) {
+      const pour = mixing.pourOf(slot)
+      const grams = pour === undefined ? undefined : pours.get(pour)?.gramsOf(slot)
+      weights.push({
+        castings,
+        ...(pour === undefined ? {} : { pour }),
+        ...(grams === undefined ? {} : { castingGrams: grams }),
+      })
+    }
+    return weights
+  }
+
+  /** Parts by mass; those nobody weighed count as the mean of the others. */
+  metalOf(thing: number): { pour: number; share: number }[] {
+    const weights = this.massWeights(thing)
+    const known = weights.filter(({ castingGrams }) => castingGrams !== undefined)
+    const mean =
+      known.length > 0
+        ? massOf(known, 0) / known.reduce((sum, { castings }) => sum + castings, 0)
+        : 1
+    const all = massOf(weights, mean)
+    const shares = new Map<number, number>()
+    for (const weight of weights) {
+      if (weight.pour === undefined) continue
+      shares.set(weight.pour, (shares.get(weight.pour) ?? 0) + massOf([weight], mean) / all)
+    }
+    return [...shares].map(([pour, share]) => ({ pour, share }))
+  }
+
+  /** What does not add up or cannot be told. */
+  gaps(): Iterable<Gap> {
+    return gapsOf(this.#floor)
+  }
+
+  #handlingsOf(load: number): Handling[] {
+    return (this.#floor.flow.loads.get(load)?.handlings ?? []).filter(({ report }) => report)
+  }
+
+  /** Things made of what is in some stocks, through however many steps. */
+  #downstream(stocks: Set<Stock>): Set<number> {
+    const things = new Set<number>()
+    for (const stock of stocks) {
+      things.add(stock.no)
+      for (const { into } of stock.outs) if (into) stocks.add(into)
+    }
+    for (const { of, via, other } of this.#floor.pans.values()) {
+      if (things.has(via) || (other !== undefined && things.has(other))) things.add(of)
+    }
+    return things
+  }
+}
+
+function viewOf({ load, step, pass, from, report, leaving, stocks }: Handling): HandlingView {
+  const { at, machine, line } = report!
+  const view: HandlingView = { load, step, pass, from, at, castings: leaving / 1000, slots: [] }
+  if (machine !== undefined) view.machine = machine
+  if (line !== undefined) view.line = line
+  view.slots = stocks.flatMap(({ held }) => held.map(({ slot }) => slot))
+  return view
+}
+
+function contentOf({ piece, slot, amount }: Held): Content {
+  return { slot, ...piece, castings: amount / 1000 }
+}
+
+function massOf(weights: readonly MassWeight[], unweighed: Grams): Grams {
+  return weights.reduce(
+    (sum, { castings, castingGrams }) => sum + castings * (castingGrams ?? unweighed),
+    0,
+  )
+}

@@ -1,0 +1,53 @@
+import type { FactOf } from '../events/fact.ts'
+import type { Flow, Taker } from './flow.ts'
+import { pieceOf } from './piece.ts'
+import { type Rank, rankOf } from './rank.ts'
+import { shareOut } from './share-out.ts'
+import { BEHIND, Draw, GONE, thousandths } from './stock.ts'
+
+export type Defect = FactOf<'defect-found', number>
+
+/** Defects of one line of an inspection; named of several things, they lie among them by their size. */
+export class Finding implements Taker {
+  readonly facts: Defect[] = []
+  readonly ties: (() => void)[] = []
+  readonly #at: number
+
+  constructor(at: number) {
+    this.#at = at
+  }
+
+  get when(): Rank {
+    return rankOf('looked', this.#at, 0)
+  }
+
+  take(flow: Flow): void {
+    const [fact] = this.facts
+    if (!fact) return
+    const { fate } = fact
+    if (fate !== 'scrap' && fate !== 'rework' && fate !== 'hold') return
+    const rank = this.when
+    const things = [...new Set(this.facts.map(({ of }) => of))].sort((a, b) => a - b)
+    const lines = this.facts.length / things.length
+    const parts = shareOut(
+      thousandths(fact.castings) * lines,
+      things.map((no) => flow.sizeOf(no, rank)),
+    )
+    const [turn, place] =
+      fate === 'scrap' ? ([GONE, 'SCRAPPED'] as const) : ([BEHIND, 'IN_PROCESS'] as const)
+    for (const [n, no] of things.entries()) {
+      flow.read(no, this)
+      const amount = parts[n]!
+      const rest = { place, thing: no, fate }
+      const draw = new Draw({
+        wanted: pieceOf(fact.product, fact.cavity),
+        amount,
+        turn,
+        rank,
+        n,
+        rest,
+      })
+      flow.draw(flow.where(no, rank, amount), draw, this)
+    }
+  }
+}

@@ -1,0 +1,9 @@
+/** The value of a key; made when there is none yet. */
+export function kept<K, V>(map: Map<K, V>, key: K, make: () => V): V {
+  let value = map.get(key)
+  if (value === undefined) {
+    value = make()
+    map.set(key, value)
+  }
+  return value
+}
