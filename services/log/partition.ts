@@ -9,10 +9,18 @@ import { LogError } from './log-error.ts'
 import type { OpenFile, TornEnd } from './segment-file.ts'
 import { SegmentFile } from './segment-file.ts'
 
+/** Where a partition ended when it was last closed: so much of that file was on disk. */
+export interface End {
+  base: string
+  bytes: number
+}
+
 export interface PartitionOptions {
   topic: string
   partition: number
   folder: string
+  /** Absent when it was never closed. */
+  lastEnd: End | undefined
   segmentBytes: number
   openFile: OpenFile
   /** Called after every append, when its records can be read. */
@@ -61,13 +69,16 @@ export class Partition {
       .sort((a, b) => (a < b ? -1 : 1))
     const segments = bases.map((base) => new SegmentFile(options.folder, base))
     const last = segments.at(-1)
+    const { lastEnd } = options
+    if (lastEnd && !(last && last.base >= BigInt(lastEnd.base))) throw missing(options.folder)
     if (!last) {
       const { segment, file } = await newSegment(options, 0n)
       return { partition: new Partition(options, [segment], file), torn: undefined }
     }
     const file = await options.openFile(last.path, 'r+')
     try {
-      const torn = await last.recover(file)
+      const promised = lastEnd && BigInt(lastEnd.base) === last.base ? lastEnd.bytes : 0
+      const torn = await last.recover(file, promised)
       return { partition: new Partition(options, segments, file), torn }
     } catch (error) {
       await file.close()
@@ -116,6 +127,11 @@ export class Partition {
       key,
       value,
     }))
+  }
+
+  get end(): End {
+    const { base, bytes } = this.#segments.at(-1)!
+    return { base: String(base), bytes }
   }
 
   /** Takes nothing more in, for this reason, once what waits is written. */
@@ -204,6 +220,13 @@ export class Partition {
     for (const { failed } of [...group, ...this.#waiting.splice(0)]) failed(reason)
     this.#file.truncate(segment.bytes).catch(() => undefined)
   }
+}
+
+function missing(folder: string): LogError {
+  return new LogError(
+    'LOG_CORRUPT',
+    `${folder} lacks files that were there when the log was last closed. Nothing was changed: put them back, or ask for help before going on.`,
+  )
 }
 
 async function newSegment(

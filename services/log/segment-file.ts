@@ -53,11 +53,13 @@ export class SegmentFile {
 
   /**
    * Reads the last file of a partition, which a crash may have left with a torn end: cuts that off,
-   * lays it aside and reports it. Throws LOG_CORRUPT when the break lies before something promised.
+   * lays it aside and reports it. Throws LOG_CORRUPT when the break lies before something promised:
+   * before the first `promisedBytes`, or before what a later record says was on disk.
    */
-  async recover(file: FileHandle): Promise<TornEnd | undefined> {
+  async recover(file: FileHandle, promisedBytes: number): Promise<TornEnd | undefined> {
     const { size } = await file.stat()
     await this.#scan(file, size)
+    if (this.bytes < promisedBytes) throw this.#rot(this.bytes)
     if (this.bytes < size) return this.#cut(file, size)
     // What a killed process wrote may still be in memory only; readers must not be ahead of the disk.
     await file.datasync()

@@ -1,14 +1,15 @@
 // The embedded log, and the spool of every door: a folder of segment files per topic and partition.
 // A record is acknowledged when fdatasync has returned; concurrent appends share one. One process per
 // folder: see folder-lock.ts.
-import { mkdir, open, readFile, rename } from 'node:fs/promises'
+import { mkdir, open } from 'node:fs/promises'
 import { join } from 'node:path'
 import { crc32 } from 'node:zlib'
 import { Group } from './follow.ts'
 import { assertFits } from './frame.ts'
 import type { Entry, Following, Log, LogRecord, Place, Reader, Span } from './log.ts'
 import { LogError } from './log-error.ts'
-import { Partition, syncFolder } from './partition.ts'
+import { readNote, writeNote } from './note.ts'
+import { type End, Partition, syncFolder } from './partition.ts'
 import type { OpenFile, TornEnd } from './segment-file.ts'
 
 export interface SegmentLogOptions {
@@ -26,6 +27,11 @@ export interface SegmentLog extends Log {
 }
 
 const FORMAT = 1
+const SHAPE = 'shape.json'
+/** Where each partition ended when the log was last closed: tells rot at the end from a torn end. */
+const ENDS = 'ends.json'
+type Ends = Record<string, End>
+
 const SEGMENT_BYTES = 16 * 1024 * 1024
 
 /**
@@ -41,12 +47,14 @@ export async function openSegmentLog(options: SegmentLogOptions): Promise<Segmen
   const { folder, topics, partitions = 4 } = options
   await mkdir(folder, { recursive: true })
   await agreeOnShape(folder, partitions)
+  const ends = (await readNote<Ends>(folder, ENDS)) ?? {}
   const log = new SegmentFolder(topics, partitions)
   try {
     for (const topic of topics)
       for (let partition = 0; partition < partitions; partition++)
-        await log.add(options, topic, partition)
+        await log.add(options, topic, partition, ends[`${topic}/${partition}`])
     await syncFolders(folder, topics)
+    log.opened(folder, ends)
   } catch (error) {
     await log.close()
     throw error
@@ -61,6 +69,8 @@ class SegmentFolder implements SegmentLog {
   readonly #all: Partition[] = []
   readonly #byTopic = new Map<string, Partition[]>()
   readonly #groups = new Map<string, Group>()
+  /** Notes where the partitions end. */
+  #note: () => Promise<void> = async () => undefined
   #closed = false
 
   constructor(topics: readonly string[], partitions: number) {
@@ -69,11 +79,17 @@ class SegmentFolder implements SegmentLog {
     for (const topic of topics) this.#byTopic.set(topic, [])
   }
 
-  async add(options: SegmentLogOptions, topic: string, number: number): Promise<void> {
+  async add(
+    options: SegmentLogOptions,
+    topic: string,
+    number: number,
+    lastEnd: End | undefined,
+  ): Promise<void> {
     const { partition, torn } = await Partition.open({
       topic,
       partition: number,
       folder: join(options.folder, topic, String(number)),
+      lastEnd,
       segmentBytes: options.segmentBytes ?? SEGMENT_BYTES,
       openFile: options.openFile ?? open,
       appended: () => {
@@ -86,6 +102,14 @@ class SegmentFolder implements SegmentLog {
     this.#all.push(partition)
     this.#partitionsOf(topic).push(partition)
     if (torn) this.torn.push(torn)
+  }
+
+  /** Only a log that was opened whole notes where it ends: the note of one that was not is still needed. */
+  opened(folder: string, before: Ends): void {
+    this.#note = () => {
+      const ends = this.#all.map(({ topic, partition, end }) => [`${topic}/${partition}`, end])
+      return writeNote(folder, ENDS, { ...before, ...Object.fromEntries(ends) })
+    }
   }
 
   async append(topic: string, entries: readonly Entry[]): Promise<Place[]> {
@@ -125,6 +149,8 @@ class SegmentFolder implements SegmentLog {
     this.#closed = true
     await Promise.all([...this.#groups.values()].map((group) => group.stop()))
     await Promise.all(this.#all.map((partition) => partition.close(closed())))
+    // A help for the next opening, not worth failing for on a full disk.
+    await this.#note().catch(() => undefined)
   }
 
   #partitionsOf(topic: string): Partition[] {
@@ -139,21 +165,8 @@ class SegmentFolder implements SegmentLog {
 
 /** Writes down how the folder is divided, or sees that it is divided as asked. */
 async function agreeOnShape(folder: string, partitions: number): Promise<void> {
-  const path = join(folder, 'log.json')
-  const text = await readFile(path, 'utf8').catch((error: NodeJS.ErrnoException) => {
-    if (error.code === 'ENOENT') return undefined
-    throw error
-  })
-  if (text === undefined) {
-    // Under another name first: a crash must not leave half a file.
-    const draft = path + '.new'
-    await using file = await open(draft, 'w')
-    await file.writeFile(JSON.stringify({ format: FORMAT, partitions }) + '\n')
-    await file.sync()
-    await rename(draft, path)
-    return syncFolder(folder)
-  }
-  const shape = JSON.parse(text)
+  const shape = await readNote<{ format: number; partitions: number }>(folder, SHAPE)
+  if (!shape) return writeNote(folder, SHAPE, { format: FORMAT, partitions })
   if (shape.format === FORMAT && shape.partitions === partitions) return
   throw new LogError(
     'LOG_OTHER_SHAPE',

@@ -1,6 +1,6 @@
 // Takes a file of events in, line by line: good lines go in whatever the bad ones are, and every bad
 // one is named with its line, its field and the fix.
-import { createReadStream } from 'node:fs'
+import { open } from 'node:fs/promises'
 import { addAbortSignal, type Readable } from 'node:stream'
 import { EVENT_BYTES } from '../events/envelope.ts'
 import type { Settings } from '../settings.ts'
@@ -34,8 +34,9 @@ const READ_BYTES = 256 * 1024
 export async function runIntake(order: IntakeOrder): Promise<number> {
   const { say, complain, tally, settings, signal } = order
   let road: Road | undefined
+  let stream: Readable | undefined
   try {
-    const stream = await openInput(order)
+    stream = await openInput(order)
     road = await openRoad(settings)
     tally.begin(road)
     await takeAll(road, addAbortSignal(signal, stream), order)
@@ -46,6 +47,7 @@ export async function runIntake(order: IntakeOrder): Promise<number> {
       return 2
     }
   } finally {
+    stream?.destroy()
     await road?.close()
   }
   tally.end()
@@ -61,11 +63,11 @@ export async function runIntake(order: IntakeOrder): Promise<number> {
 
 async function openInput({ file, input }: IntakeOrder): Promise<Readable> {
   if (file === '-') return input
-  const stream = createReadStream(file, { highWaterMark: READ_BYTES })
-  await new Promise<void>((opened, failed) => {
-    stream.once('ready', opened).once('error', failed)
-  })
-  return stream
+  const handle = await open(file)
+  if (!(await handle.stat()).isDirectory())
+    return handle.createReadStream({ highWaterMark: READ_BYTES })
+  await handle.close()
+  throw new Error(`${file} is a folder. Give a file with one event on each line.`)
 }
 
 async function takeAll(
@@ -108,7 +110,6 @@ function tooLong({ length }: Line): Receipt {
 function sentenceOf(error: unknown, file: string): string {
   const { code, message, cause } = error as NodeJS.ErrnoException
   if (code === 'ENOENT') return `There is no file ${file}.`
-  if (code === 'EISDIR') return `${file} is a folder. Give a file with one event on each line.`
   if (code === 'EACCES') return `${file} may not be read.`
   // What fetch throws says nothing by itself.
   if (cause instanceof Error) return `The house does not answer: ${cause.message}.`

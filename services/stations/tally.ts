@@ -8,8 +8,9 @@ export interface Voice {
   show?: ((text: string) => void) | undefined
 }
 
-/** Refusals shown one by one; beyond, only counted. */
-const MOST_SHOWN = 100
+/** Lines named one by one; beyond, they are only counted. */
+const MOST_REFUSED = 100
+const MOST_FLAGGED = 20
 const SHOW_EVERY_MS = 200
 
 /** Counts what becomes of the lines of one file and says so. */
@@ -34,12 +35,24 @@ export class Tally {
   add({ number }: Line, { outcome, problems, flags }: Receipt): void {
     this[outcome]++
     this.#lastLine = number
-    if (flags.length > 0) this.#flagged++
-    if (outcome === 'refused' && this.refused <= MOST_SHOWN) {
-      this.#voice.show?.('')
-      for (const { sentence } of problems) this.#voice.say(`line ${number}: ${printable(sentence)}`)
-      if (this.refused === MOST_SHOWN) this.#voice.say('Further refused lines are only counted.')
-    }
+    if (outcome === 'refused')
+      this.#name(
+        number,
+        problems.map(({ sentence }) => sentence),
+        {
+          nth: this.refused,
+          most: MOST_REFUSED,
+        },
+      )
+    if (flags.length > 0)
+      this.#name(
+        number,
+        flags.map((flag) => `taken in, but ${flag}`),
+        {
+          nth: ++this.#flagged,
+          most: MOST_FLAGGED,
+        },
+      )
     if (performance.now() - this.#shownAt < SHOW_EVERY_MS) return
     this.#shownAt = performance.now()
     this.#voice.show?.(`${number.toLocaleString('en')} lines: ${this.#counts()}`)
@@ -57,9 +70,15 @@ export class Tally {
   summary(file: string): string[] {
     const name = file === '-' ? 'The input' : file
     if (this.#lastLine === 0) return [`${name} is empty: there was nothing to take in.`]
-    const flagged =
-      this.#flagged > 0 ? [`${this.#flagged} of them are unusual and were flagged.`] : []
+    const flagged = this.#flagged > 0 ? [`Flagged as unusual: ${this.#flagged}.`] : []
     return [`${name}: ${this.#counts()}.`, ...flagged]
+  }
+
+  #name(line: number, sentences: string[], { nth, most }: { nth: number; most: number }): void {
+    if (nth > most) return
+    this.#voice.show?.('')
+    for (const sentence of sentences) this.#voice.say(`line ${line}: ${printable(sentence)}`)
+    if (nth === most) this.#voice.say('Further lines like that are only counted.')
   }
 
   #counts(): string {

@@ -34,6 +34,14 @@ const entry = (value: string): Entry => ({ key: 'furnace-1', value: Buffer.from(
 const values = (records: LogRecord[]) => records.map(({ value }) => Buffer.from(value).toString())
 const read = (log: Log, from = 0n) => log.read('melt', 0, from, 1000)
 
+const ends = () => join(folder, 'log', 'ends.json')
+
+/** As a crash leaves it: nobody noted where it ended. */
+async function crashed(log: Log): Promise<void> {
+  await log.close()
+  await rm(ends())
+}
+
 async function appendEach(log: Log, said: string[]): Promise<void> {
   for (const each of said) await log.append('melt', [entry(each)])
 }
@@ -44,7 +52,7 @@ test('an end torn at any byte of the last record is cut off, reported and kept',
   const whole = (await readFile(file())).length
   await appendEach(log, ['the record the crash tore'])
   const full = (await readFile(file())).length
-  await log.close()
+  await crashed(log)
   await cp(join(folder, 'log'), join(folder, 'whole'), { recursive: true })
 
   for (let size = whole; size < full; size++) {
@@ -62,18 +70,18 @@ test('an end torn at any byte of the last record is cut off, reported and kept',
     }
     const [place] = await torn.append('melt', [entry('after')])
     expect(place!.offset).toBe(2n)
-    await torn.close()
+    await crashed(torn)
     const again = await opened()
     expect(again.torn).toEqual([])
     expect(values(await read(again))).toEqual(['one', 'two', 'after'])
-    await again.close()
+    await crashed(again)
   }
 })
 
-test('a last record with any one byte changed is cut off and never read', async () => {
+test('after a crash, a last record with any one byte changed is cut off and never read', async () => {
   const log = await opened()
   await appendEach(log, ['one', 'two'])
-  await log.close()
+  await crashed(log)
   const bytes = await readFile(file())
   const second = bytes.length / 2
   for (let at = second; at < bytes.length; at++) {
@@ -83,14 +91,14 @@ test('a last record with any one byte changed is cut off and never read', async 
     const torn = await opened()
     expect(values(await read(torn))).toEqual(['one'])
     expect(torn.torn).toHaveLength(1)
-    await torn.close()
+    await crashed(torn)
   }
 })
 
-test('any one byte changed before the last record is an alarm with file and place, and nothing is cut', async () => {
+test('after a crash, any one byte changed before the last record is an alarm with file and place, and nothing is cut', async () => {
   const log = await opened()
   await appendEach(log, ['one', 'two', 'six'])
-  await log.close()
+  await crashed(log)
   const bytes = await readFile(file())
   const frame = bytes.length / 3
   for (let at = 0; at < 2 * frame; at++) {
@@ -106,10 +114,31 @@ test('any one byte changed before the last record is an alarm with file and plac
   }
 })
 
+test('after an orderly end, any one byte changed or cut is an alarm, and stays one', async () => {
+  const log = await opened()
+  await log.append('melt', ['one', 'two', 'six'].map(entry))
+  await log.close()
+  const bytes = await readFile(file())
+  const alarm = { code: 'LOG_CORRUPT', message: expect.stringContaining(file()) }
+  for (let at = 0; at < bytes.length; at++) {
+    const changed = Buffer.from(bytes)
+    changed[at]! ^= 0x10
+    await writeFile(file(), changed)
+    await expect(opened()).rejects.toMatchObject(alarm)
+    await expect(opened()).rejects.toMatchObject(alarm)
+    await writeFile(file(), bytes.subarray(0, at))
+    await expect(opened()).rejects.toMatchObject(alarm)
+  }
+  await rm(file())
+  await expect(opened()).rejects.toMatchObject({ code: 'LOG_CORRUPT' })
+  await writeFile(file(), bytes)
+  expect(values(await readWith({}))).toEqual(['one', 'two', 'six'])
+})
+
 test('a hole in one group of which nothing was promised is a torn end, not an alarm', async () => {
   const log = await opened()
   await appendEach(log, ['promised'])
-  await log.close()
+  await crashed(log)
   const promised = await readFile(file())
   const group = encodeFrames([entry('first'), entry('second')], promised.length)
   // A power cut may keep the later page of a write and lose the earlier one.
@@ -125,7 +154,7 @@ test('a torn record whose content looks like a record is still a torn end', asyn
   await appendEach(log, ['promised'])
   const value = Buffer.concat([encodeFrames([entry('not a record')], 0), Buffer.alloc(100)])
   await log.append('melt', [{ key: 'furnace-1', value }])
-  await log.close()
+  await crashed(log)
   await truncate(file(), (await readFile(file())).length - 1)
   const torn = await opened()
   expect(values(await read(torn))).toEqual(['promised'])

@@ -1,0 +1,41 @@
+import { expect, test } from 'vitest'
+import { settingsFrom } from '../services/settings.ts'
+
+test('with nothing set, everything is in ./data and nobody outside this machine is answered', () => {
+  expect(settingsFrom({})).toEqual({
+    folder: './data',
+    logFolder: 'data/log',
+    databaseFolder: 'data/database',
+    host: '127.0.0.1',
+    port: 4000,
+    partitions: 4,
+  })
+})
+
+test('what is set is taken, and blank counts as not set', () => {
+  const settings = settingsFrom({
+    HEAT_TO_PAN_DATA: '/var/foundry',
+    HEAT_TO_PAN_PORT: '0',
+    HEAT_TO_PAN_DATABASE: 'postgres://localhost/foundry',
+    HEAT_TO_PAN_PLANT: 'https://foundry.example/plant/main',
+    HEAT_TO_PAN_HOST: ' ',
+  })
+  expect(settings).toMatchObject({
+    logFolder: '/var/foundry/log',
+    port: 0,
+    host: '127.0.0.1',
+    databaseUrl: 'postgres://localhost/foundry',
+    plantAddress: 'https://foundry.example/plant/main',
+  })
+  expect(Object.isFrozen(settings)).toBe(true)
+})
+
+test.each([
+  [{ HEAT_TO_PAN_PORT: 'http' }, 'HEAT_TO_PAN_PORT must be a whole number from 0 to 65535'],
+  [{ HEAT_TO_PAN_PORT: '70000' }, 'HEAT_TO_PAN_PORT must be a whole number from 0 to 65535'],
+  [{ HEAT_TO_PAN_PARTITIONS: '0' }, 'HEAT_TO_PAN_PARTITIONS must be a whole number from 1'],
+  [{ HEAT_TO_PAN_DATABASE: 'mysql://x' }, 'HEAT_TO_PAN_DATABASE must begin with postgres://'],
+  [{ HEAT_TO_PAN_PLANT: 'main' }, 'HEAT_TO_PAN_PLANT must be like https://'],
+])('a setting that cannot be so is refused by its name: %o', (environment, sentence) => {
+  expect(() => settingsFrom(environment)).toThrow(sentence)
+})
