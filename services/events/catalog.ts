@@ -34,11 +34,6 @@ export const EVENT_TYPES: readonly EventType[] = [
 
 const byName = new Map(EVENT_TYPES.map((type) => [type.type, type]))
 
-/** The declaration of a type; undefined for a type or major not known here. */
-export function eventType(type: string): EventType | undefined {
-  return byName.get(type)
-}
-
 /** The known type most like a mistyped one. */
 export function nearestType(type: string): string | undefined {
   return nearestName(type, byName.keys())

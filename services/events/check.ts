@@ -31,7 +31,7 @@ const PAIRS = [
   ['low', 'high', 'is under low'],
 ] as const
 
-export function isId(value: JsonValue | undefined): value is string {
+function isId(value: JsonValue | undefined): value is string {
   return typeof value === 'string' && ID.test(value)
 }
 

@@ -20,7 +20,7 @@ export interface Context {
   sequence?: number
 }
 
-export interface Declared<D> {
+interface Declared<D> {
   /** Such as melt.heat-tapped.v1; the first part is the station that may say it. */
   type: string
   /** One sentence. */
