@@ -222,7 +222,7 @@ function enteredInBytes(bytes: Uint8Array): Iterable<Entered> {
   } catch {
     // It is shown as it came.
   }
-  return [{ field: '', value: text.slice(0, SHOWN), unit: null }]
+  return [{ field: 'as sent', value: text.slice(0, SHOWN), unit: null }]
 }
 
 /** Of places that were made by placeText. */

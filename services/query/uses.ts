@@ -1,6 +1,8 @@
 // What a lot or bin went into or touched.
 import { placeOf, placeText } from '../store/read-in-force.ts'
+import { readReports } from '../store/read-reports.ts'
 import { countUses, type FactCursor, type HeldFact, readUses } from '../store/read-things.ts'
+import { plantTime } from './amounts.ts'
 import { type Key, type PageArgs, page } from './connections.ts'
 import type { Context } from './context.ts'
 import type { Known } from './things.ts'
@@ -16,19 +18,30 @@ export function usesOf(known: Known) {
       rows: async (after, most) =>
         no === undefined ? [] : readUses(pool, no, { most, after: cursorOf(after), asOf }),
       key: ({ fact, place, n }: HeldFact): Key => [fact.at, placeText(place), n],
-      edges: (held) => Promise.all(held.map((one) => edge(context, known, one))),
+      edges: (held) => edges(context, known, held),
       count: () => (no === undefined ? 0 : countUses(pool, no, asOf)),
     })
   }
 }
 
-async function edge(context: Context, { asOf }: Known, { fact }: HeldFact) {
-  const grams = 'amount' in fact ? fact.amount : undefined
-  return {
-    node: await context.things.one(fact.of, asOf),
-    kg: grams === undefined ? null : { value: grams / 1000, basis: 'REPORTED', interval: null },
-    at: fact.at,
-  }
+async function edges(context: Context, { asOf }: Known, held: readonly HeldFact[]) {
+  const reports = await readReports(
+    context.store.pool,
+    held.map(({ place }) => place),
+  )
+  const times = new Map(reports.map(({ place, statement }) => [placeText(place), statement.time]))
+  const things = await context.things.many(
+    held.map(({ fact }) => fact.of),
+    asOf,
+  )
+  return held.map(({ fact, place }, i) => {
+    const grams = 'amount' in fact ? fact.amount : undefined
+    return {
+      node: things[i]!,
+      kg: grams === undefined ? null : { value: grams / 1000, basis: 'REPORTED', interval: null },
+      at: plantTime(fact.at, times.get(placeText(place))!),
+    }
+  })
 }
 
 function cursorOf(key: Key | undefined): FactCursor | undefined {

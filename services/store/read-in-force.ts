@@ -1,6 +1,7 @@
 // Which of some statements are in force, now or as of a moment, without judging the whole record: what
 // decides about a statement shares a key with it, borne or joined, or some time in its slot. All that
-// is reachable that way is fetched and judged by the same merge as everything else.
+// is reachable that way is fetched and judged by the same merge as everything else. Most statements
+// share nothing with any other: they are in force, and one look tells.
 import type { Claim } from '../events/claim.ts'
 import type { Ms } from '../events/fact.ts'
 import { inForce } from '../events/merge.ts'
@@ -35,9 +36,44 @@ export async function inForceAmong(
   places: readonly Place[],
   asOf: Ms,
 ): Promise<Set<string>> {
+  if (places.length === 0) return new Set()
+  const { rows } = await database.query(LOOK, [...placeArrays(places), asOf])
+  const holding = new Set<string>()
+  const shared: Place[] = []
+  for (const { alone, ...place } of rows) {
+    if (alone) holding.add(placeText(place))
+    else shared.push(place)
+  }
+  for (const place of await judgeShared(database, shared, asOf)) holding.add(place)
+  return holding
+}
+
+/** Of the facts that fit a condition, the places whose statements share something with others. */
+export async function readShared(
+  database: Database,
+  condition: string,
+  values: readonly unknown[],
+  asOf: Ms,
+): Promise<Place[]> {
+  const { rows } = await database.query(
+    `select s.topic, s.partition, s."offset" from statement s
+     where (s.topic, s.partition, s."offset") in (
+       select topic, partition, "offset" from fact where ${condition})
+     and not (${isAlone(`$${values.length + 1}`)})`,
+    [...values, asOf],
+  )
+  return rows
+}
+
+async function judgeShared(
+  database: Database,
+  places: readonly Place[],
+  asOf: Ms,
+): Promise<string[]> {
   const known = new Map<string, PlacedClaim>()
   const asked = { keys: new Set<string>(), slots: new Set<string>() }
-  let fresh = await readClaims(database, AT_PLACES, [...placeArrays(places), asOf])
+  let fresh =
+    places.length === 0 ? [] : await readClaims(database, AT_PLACES, [...placeArrays(places), asOf])
   while (fresh.length > 0) {
     for (const claim of fresh) known.set(claim.place, claim)
     const near = await readNear(database, fresh, asked, asOf)
@@ -45,7 +81,7 @@ export async function inForceAmong(
   }
   const holding = inForce(known.values()).inForce
   const wanted = new Set(places.map(placeText))
-  return new Set([...holding].map((claim) => claim.place).filter((place) => wanted.has(place)))
+  return [...holding].map(({ place }) => place).filter((place) => wanted.has(place))
 }
 
 /** Claims that could decide about these, of keys and slots not asked for yet. */
@@ -83,11 +119,31 @@ function isNew(seen: Set<string>, word: string): boolean {
 const COLUMNS = `topic, partition, "offset", plant, source, id, hash, recorded, about, rank,
   joins_source, joins_id, voids, slot, span_from, span_until`
 
+const ASKED = `unnest($1::text[], $2::int[], $3::bigint[]) as asked (topic, partition, "offset")`
+
 const AT_PLACES = `
-  select ${COLUMNS} from statement
-  join unnest($1::text[], $2::int[], $3::bigint[]) as asked (topic, partition, "offset")
-    using (topic, partition, "offset")
+  select ${COLUMNS} from statement join ${ASKED} using (topic, partition, "offset")
   where recorded <= $4`
+
+const LOOK = `
+  select s.topic, s.partition, s."offset", ${isAlone('$4')} as alone
+  from ${ASKED} join statement s using (topic, partition, "offset")
+  where s.recorded <= $4`
+
+/** Of a statement s: it joins none, and by the moment none shares its key or some of its time in a slot. */
+function isAlone(asOf: string): string {
+  const other = `o.recorded <= ${asOf}
+    and (o.topic, o.partition, o."offset") <> (s.topic, s.partition, s."offset")`
+  return `s.joins_id is null and not s.voids
+    and not exists (select from statement o where o.source = s.source and o.id = s.id and ${other})
+    and not exists (select from statement o
+      where o.joins_source = s.source and o.joins_id = s.id and ${other})
+    and not exists (select from statement o where o.slot = s.slot and ${other}
+      and (s.span_from is null or o.span_until is null
+        or o.span_until > least(s.span_from, s.span_until - 1))
+      and (s.span_until is null or o.span_from is null
+        or least(o.span_from, o.span_until - 1) < s.span_until))`
+}
 
 // The time a claim takes up is that of stretch() in precedence.ts; null is without end.
 const NEAR = `
@@ -129,7 +185,8 @@ async function readClaims(
   })
 }
 
-function placeArrays(places: readonly Place[]): string[] {
+/** Places as three arrays of PostgreSQL. */
+export function placeArrays(places: readonly Place[]): string[] {
   return [
     textArray(places.map(({ topic }) => topic)),
     `{${places.map(({ partition }) => partition)}}`,

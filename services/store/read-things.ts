@@ -3,7 +3,7 @@
 import type { Fact, Ms } from '../events/fact.ts'
 import type { Database } from './connect.ts'
 import type { Place } from './kept-record.ts'
-import { inForceAmong, placeText } from './read-in-force.ts'
+import { inForceAmong, placeArrays, placeText, readShared } from './read-in-force.ts'
 
 /** A thing, and a statement that speaks of it. */
 export interface Named {
@@ -254,14 +254,34 @@ export async function readList(
 
 /** How many things fit. */
 export async function countList(database: Database, listed: Listed, asOf: Ms): Promise<number> {
-  let counted = 0
-  let after: ListedThing | undefined
-  while (true) {
-    const found = await readList(database, listed, { most: 5000, after, asOf })
-    counted += found.length
-    if (found.length < 5000) return counted
-    after = found.at(-1)
-  }
+  return countFacts(database, listed, asOf, 'distinct of_no')
+}
+
+/** Facts in force that fit. Few statements share anything with others: only those are judged singly. */
+async function countFacts(
+  database: Database,
+  listed: Listed,
+  asOf: Ms,
+  what: string,
+): Promise<number> {
+  const { text, values } = fits(listed)
+  const sorts = listed.sorts.map((sort) => `'${sort}'`)
+  const condition = `what in (${sorts}) ${text}`
+  const shared = await readShared(database, condition, values, asOf)
+  const holding = await inForceAmong(database, shared, asOf)
+  const lost = shared.filter((place) => !holding.has(placeText(place)))
+  const next = (i: number) => `$${values.length + i}`
+  const { rows } = await database.query<{ count: string }>(
+    `select count(${what}) from fact
+     where ${condition}
+       and exists (select from statement s
+         where (s.topic, s.partition, s."offset") = (fact.topic, fact.partition, fact."offset")
+           and s.recorded <= ${next(1)})
+       and (topic, partition, "offset") not in (
+         select * from unnest(${next(2)}::text[], ${next(3)}::int[], ${next(4)}::bigint[]))`,
+    [...values, asOf, ...placeArrays(lost)],
+  )
+  return Number(rows[0]!.count)
 }
 
 /** Where a statement stands in a list. */
@@ -305,7 +325,7 @@ export async function countInspections(
   listed: Listed,
   asOf: Ms,
 ): Promise<number> {
-  return (await readInspections(database, listed, { most: 1_000_000, asOf })).length
+  return countFacts(database, listed, asOf, `distinct (topic, partition, "offset")`)
 }
 
 async function readCandidates(
@@ -323,7 +343,8 @@ async function readCandidates(
       order by at desc, of_no desc limit ${most})`,
   )
   const { rows } = await database.query(
-    `${bySort.join(' union ')} order by at desc, of_no desc limit ${most}`,
+    `select at, of_no from (${bySort.join(' union ')}) as listed
+     order by at desc, of_no desc limit ${most}`,
     after ? [...values, after.at, after.no] : values,
   )
   return rows.map((row) => ({ at: Number(row.at), no: row.of_no }))
