@@ -73,7 +73,11 @@ function writeObject(object: JsonObject, depth: number): string {
   return text + '}'
 }
 
+/** Neither quote, backslash nor control character: what most names and values are. */
+const BARE = /^[ !#-[\]-~]*$/
+
 function quote(text: string): string {
+  if (BARE.test(text)) return '"' + text + '"'
   if (!text.isWellFormed()) throw new TypeError('a text holds half a surrogate pair')
   return JSON.stringify(text)
 }
