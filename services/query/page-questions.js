@@ -1,0 +1,150 @@
+// Questions to start from. Their names are taken from the record that is asked, newest first.
+
+export const STARTING_NAMES = `{
+  packs(first: 50) { edges { node { marks } } }
+  lots(first: 100) { edges { node { id role } } }
+  heats(first: 1) { edges { node { at furnace { number } } } }
+}`
+
+/** What the record holds, for the questions to name; empty texts where it holds nothing yet. */
+export function namesFrom({ packs, lots, heats }) {
+  const nodes = (list) => (list?.edges ?? []).map(({ node }) => node)
+  const ofRole = (role) => nodes(lots).filter((lot) => lot.role === role)
+  const heat = nodes(heats)[0]
+  const to = heat ? new Date(Date.parse(heat.at) + 3_600_000) : new Date()
+  return {
+    mark: nodes(packs).flatMap(({ marks }) => marks)[0] ?? '',
+    metal: ofRole('METALLIC').at(-1)?.id ?? '',
+    oil: (ofRole('OIL')[0] ?? ofRole('SHOT')[0])?.id ?? '',
+    furnace: heat?.furnace?.number ?? '',
+    window: { from: new Date(to.getTime() - 8 * 3_600_000).toISOString(), to: to.toISOString() },
+  }
+}
+
+const WITH_RANGE = 'value interval { low high }'
+const RESTS_ON = 'completeness { verdict sentence gaps { sort about station sentence } }'
+const OTHERWISE = `
+    ... on TrailBroken { sentence gaps { sort about station sentence } }
+    ... on Unclear { written candidates { thing { id } because fit } }
+    ... on NotKnown { written sentence near }`
+
+export const QUESTIONS = [
+  {
+    title: 'Where did this pack come from?',
+    variables: ({ mark }) => ({ mark }),
+    question: `
+query ($mark: String!) {
+  origins(of: { mark: $mark }) {
+    __typename
+    ... on Origins {
+      question sentence asOf id
+      lots(first: 10) { edges { share { ${WITH_RANGE} } grams { value } node { ... on Lot { id material } } } }
+      unrecorded { ${WITH_RANGE} }
+      pours(first: 5) { edges { chance { value } node { id at } } }
+      heats(first: 5) { edges { chance { value } node { id at furnace { number } } } }
+      touches { station thing { id } machine { name } standing chance { value } }
+      ${RESTS_ON}
+      cautions { sentence }
+    }${OTHERWISE}
+  }
+}`,
+  },
+  {
+    title: 'Which castings carry this lot, and where are they?',
+    variables: ({ metal }) => ({ lots: [metal], share: 0.01 }),
+    question: `
+query ($lots: [ID!], $share: Float) {
+  reach(from: { things: $lots }, affected: { share: $share }) {
+    __typename
+    ... on Reach {
+      question sentence asOf id
+      castings { certain possible clear unknown toHold expected { ${WITH_RANGE} } }
+      leftOut { ${WITH_RANGE} } mostLeftOutGrams
+      places { place packs castings { certain possible unknown toHold } }
+      packs(first: 10) { edges { standing chance { value } place spot node { id marks } } pageInfo { hasNextPage endCursor } totalCount }
+      customers { edges { packs castings { toHold } node { name } } }
+      ${RESTS_ON}
+      cautions { sentence }
+    }${OTHERWISE}
+  }
+}`,
+  },
+  {
+    title: 'What did this lot of oil touch?',
+    variables: ({ oil }) => ({ lots: [oil] }),
+    question: `
+query ($lots: [ID!]) {
+  reach(from: { things: $lots }, affected: { touched: true }) {
+    __typename
+    ... on Reach {
+      question sentence
+      castings { certain possible clear unknown toHold }
+      loads(first: 10) { edges { standing chance { value } node { id at } } totalCount }
+      packs(first: 10) { edges { standing place spot node { id marks } } totalCount }
+      ${RESTS_ON}
+    }${OTHERWISE}
+  }
+}`,
+  },
+  {
+    title: 'What was in the furnace, hour by hour?',
+    variables: ({ furnace, window, metal }) => ({ furnace, window, of: metal ? [metal] : [] }),
+    question: `
+query ($furnace: String!, $window: Window!, $of: [ID!]) {
+  bath(furnace: $furnace, window: $window, of: $of) {
+    __typename
+    ... on Bath { at change thing heat kg share shareLow shareHigh ${RESTS_ON} }
+    ... on NotKnown { sentence near }
+  }
+}`,
+  },
+  {
+    title: 'What do the newest heats look like?',
+    variables: () => ({}),
+    question: `
+{
+  heats(first: 5) {
+    edges { node {
+      id at furnace { number } heelKg { value } before { id }
+      charges { id recipe { name revision } lines { of { id } kg { value } targetKg } }
+      samples { number chemistry { carbonEquivalentPercent { value } elements { symbol percent { value } lessThan } } }
+      ladles { id kg { value } pours { id castings { value } } }
+    } }
+    pageInfo { hasNextPage endCursor }
+  }
+}`,
+  },
+  {
+    title: 'What was found at inspection?',
+    variables: () => ({}),
+    question: `
+{
+  inspections(first: 20) {
+    edges { node { id at stage of { id } castings defective defects { defect castings fate } } }
+  }
+}`,
+  },
+  {
+    title: 'Are the reports in?',
+    variables: () => ({}),
+    question: `
+{
+  reportsIn {
+    verdict sentence asOf setAside namedOnly conflicts
+    stations { station heardUpTo waiting lateMinutes }
+    gaps(first: 10) { sort about station sentence castings }
+  }
+}`,
+  },
+  {
+    title: 'What could not be read, and why?',
+    variables: () => ({}),
+    question: `
+{
+  setAside(first: 10) {
+    edges { node { id station type recordedAt setAsideAs setAsideFor entered { field value unit } } }
+    totalCount
+  }
+}`,
+  },
+]
