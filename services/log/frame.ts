@@ -13,8 +13,8 @@ import type { Entry } from './log.ts'
 import { LogError } from './log-error.ts'
 
 /** Of key and value together. */
-export const MOST_RECORD_BYTES = 16 * 1024 * 1024
-export const HEAD_BYTES = 16
+const MOST_RECORD_BYTES = 16 * 1024 * 1024
+const HEAD_BYTES = 16
 
 const MARK = Buffer.from([0xff, 0x68, 0x32, 0x70])
 const CHECKED_FROM = 8

@@ -160,7 +160,7 @@ export class Partition {
         }
         this.#options.appended()
       } catch (error) {
-        this.#fail(error, group)
+        await this.#fail(error, group)
       }
     }
     this.#writing = undefined
@@ -205,7 +205,7 @@ export class Partition {
    * already dropped, so there is none: what was not promised is cut off again as far as the disk lets
    * us, and nothing more is taken in until the log is opened anew.
    */
-  #fail(error: unknown, group: readonly Waiting[]): void {
+  async #fail(error: unknown, group: readonly Waiting[]): Promise<void> {
     const segment = this.#segments.at(-1)!
     const reason =
       error instanceof LogError
@@ -217,8 +217,8 @@ export class Partition {
           )
     this.#refusal = reason
     this.#options.failed(reason)
+    await this.#file.truncate(segment.bytes).catch(() => undefined)
     for (const { failed } of [...group, ...this.#waiting.splice(0)]) failed(reason)
-    this.#file.truncate(segment.bytes).catch(() => undefined)
   }
 }
 
