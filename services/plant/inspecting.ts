@@ -38,9 +38,11 @@ export class Inspection {
       const flawed = found(world, this.#random, looked, sees)
       const defects: Given[] = []
       for (const [defect, bad] of flawed) {
-        const fate = defect === 'sticky' ? 'rework' : 'scrap'
-        defects.push({ defect, castings: bad.length, ...this.#cavity(bad), fate })
-        if (fate === 'rework') rework.push(...bad)
+        // Those to be stripped stay with their load until the strip oven says it took them.
+        const strip = defect === 'sticky'
+        const fate = strip ? {} : { fate: 'scrap' }
+        defects.push({ defect, castings: bad.length, ...this.#cavity(bad), ...fate })
+        if (strip) rework.push(...bad)
         else this.#scrap.scrap(thing, bad)
         remove(load, bad)
       }

@@ -17,11 +17,13 @@ export interface Iron {
 
 export const BAD = ELEMENTS.length
 
-export function ironOf(node: number, kg = 0, chemistry: Chemistry = {}): Iron {
+export function ironOf(node: number, kg = 0, chemistry?: Chemistry): Iron {
   const parts = new Float64Array(BAD + 1)
-  ELEMENTS.forEach((element, i) => {
-    parts[i] = (kg * (chemistry[element] ?? 0)) / 100
-  })
+  if (chemistry) {
+    ELEMENTS.forEach((element, i) => {
+      parts[i] = (kg * (chemistry[element] ?? 0)) / 100
+    })
+  }
   return { node, kg, parts }
 }
 

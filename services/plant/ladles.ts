@@ -89,6 +89,7 @@ export class Ladles {
       scale: 'crane-1',
     })
     this.#treat(filling)
+    if (this.#random.chance(0.02)) this.#spill(filling)
     world.clock.at(world.clock.now + this.#random.between(3.5, 5) * MINUTE, () => to.put(filling))
     return filling
   }
@@ -131,6 +132,21 @@ export class Ladles {
     const { lot, iron } = this.#pigs
     this.#yard.collect('lot:' + lot, iron.kg, iron)
     this.#pigs = undefined
+  }
+
+  /** A little goes over the lip on the way. */
+  #spill({ iron, ladle }: Filling): void {
+    const { clock, truth } = this.#world
+    clock.at(clock.now + 2 * MINUTE, () => {
+      const kg = this.#random.between(6, 18)
+      this.#world.move(iron, ironOf(truth.metal.node('floor')), kg)
+      this.#bay.say('melt.metal-moved.v1', 'ladle:' + ladle, {
+        outOf: 'ladle:' + ladle,
+        into: 'floor',
+        kg: guessed(this.#random, kg),
+        reason: 'spill',
+      })
+    })
   }
 
   /** Inoculant into the stream, coagulant on the bath, the slag off. */

@@ -59,6 +59,7 @@ interface Way {
 
 export class Post {
   readonly reports: Report[] = []
+  readonly #paths = new Set<string>()
   readonly #clock: Clock
   readonly #random: Random
   readonly #start: number
@@ -76,7 +77,10 @@ export class Post {
     this.#offset = offsetText(offsetMinutes)
   }
 
+  /** Throws when the path is taken: two stations would number their reports alike. */
   station(path: string, manner: Manner = {}): Station {
+    if (this.#paths.has(path)) throw new Error(`${path} is a station already`)
+    this.#paths.add(path)
     return new Station(this, path, manner)
   }
 

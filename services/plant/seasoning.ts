@@ -22,12 +22,14 @@ export class Seasoning {
   readonly #random: Random
   readonly #cleaning: Cleaning
   readonly #done: (load: Load) => void
+  readonly #burnOff: Station
   #stripping: { load: Load; from: Map<string, number> } | undefined
 
   constructor(room: Room, cleaning: Cleaning, done: (load: Load) => void) {
     this.#room = room
     this.#cleaning = cleaning
     this.#done = done
+    this.#burnOff = this.#station('strip-1', 0)
     this.#random = room.world.random('seasoning')
   }
 
@@ -49,14 +51,11 @@ export class Seasoning {
     const tank = new Tank(this.#room, machine.replace('oiler', 'oil'), 'tank', 'flaxseed oil', size)
     for (;;) {
       yield* world.shift(AFTER_MINUTES)
+      yield this.#random.between(2, 4) * MINUTE
       const taken =
         this.#cleaning.dried.things.length > 0 ? [] : totes.rack(this.#random.whole(72, 96))
       const waiting = taken.length > 0 ? undefined : this.#cleaning.dried.things.shift()
-      if (taken.length === 0 && !waiting) {
-        yield 4 * MINUTE
-        continue
-      }
-      yield this.#random.between(2, 4) * MINUTE
+      if (taken.length === 0 && !waiting) continue
       const began = world.clock.now
       yield about(this.#random, 9)
       const castings = taken.flatMap((part) => part.castings)
@@ -209,7 +208,7 @@ export class Seasoning {
     const { load, from } = stripping
     const began = world.clock.now
     yield about(this.#random, 45)
-    const station = this.#station('strip-1', 0)
+    const station = this.#burnOff
     world.truth.castings.handle(load.castings, 'load:' + load.load)
     for (const casting of load.castings) world.truth.castings.mend(casting, 'sticky')
     const sources: Given[] = [...from].map(([source, castings]) => ({

@@ -217,8 +217,9 @@ export class Yard {
   #vary(chemistry: Chemistry): Chemistry {
     const varied: Chemistry = {}
     for (const [element, percent] of Object.entries(chemistry)) {
-      varied[element as Element] =
-        percent * Math.max(0.4, this.#random.normal(1, percent > 3 ? 0.01 : 0.12))
+      const spread = percent > 3 ? 0.01 : 0.12
+      const own = percent * Math.max(0.4, this.#random.normal(1, spread))
+      varied[element as Element] = Math.min(own, 99.4)
     }
     return varied
   }

@@ -16,7 +16,7 @@ interface Counts {
   shaken: Map<string, number>
   /** By pack, castings in it now. */
   packs: Map<string, number>
-  /** Loads that go into a step otherwise than they left the one before. */
+  /** Loads and totes that more or less came out of than went into them. */
   gaps: string[]
 }
 
@@ -108,41 +108,72 @@ interface Line {
   castings: number
 }
 
-/** Each load from step to step: what goes in is what came out before, less what inspection took. */
+/** Each load and tote: what comes out of it went into it, less what inspection took. */
 function gapsOf(events: readonly PlantEvent[]): string[] {
   const standing = new Map<string, number>()
   const gaps: string[] = []
-  for (const { type, data, id } of events.toSorted(byEnd)) {
-    const took = (of: string, castings: number) => {
-      standing.set(of, (standing.get(of) ?? 0) - castings)
-      if (standing.get(of)! < 0) gaps.push(`${id}: ${of} gives ${castings}, more than it had`)
-    }
+  const put = (into: string, castings: number) => {
+    standing.set(into, (standing.get(into) ?? 0) + castings)
+  }
+  const take = ({ of, castings, emptied }: Source, id: string) => {
+    if (!/^(load|tote):/.test(of)) return
+    put(of, -castings)
+    const left = standing.get(of)!
+    if (left < 0 || (emptied && left > 0)) gaps.push(`${id}: ${castings} of ${of} leave ${left}`)
+  }
+  const moments = events.flatMap(({ type, data, time, id }) => {
     if (type === 'inspect.castings-inspected.v1') {
       const [of] = data.of as string[]
-      for (const { castings } of data.defects as { castings: number }[]) took(of!, castings)
+      const scrapped = (data.defects as unknown as Defect[]).filter(({ fate }) => fate === 'scrap')
+      return scrapped.map(({ castings }) => moment(time, () => take({ of: of!, castings }, id)))
     }
-    if (!/^(clean|season)\./.test(type)) continue
-    const load = `load:${data.load}`
-    const removed = (data.removed ?? []) as { castings: number; into?: string }[]
-    const out = removed.reduce((sum, { castings }) => sum + castings, data.castings as number)
-    const into = (data.castingsIn as number | undefined) ?? out
-    if (into !== out) gaps.push(`${id}: ${into} in, ${out} out`)
-    const before = standing.get(load)
-    const loads = ((data.sources ?? []) as { of: string; castings: number }[]).filter(({ of }) =>
-      of.startsWith('load:'),
-    )
-    for (const { of, castings } of loads) took(of, castings)
-    if (!data.sources && before !== undefined && before !== into) {
-      gaps.push(`${id}: ${load} had ${before} and goes in with ${into}`)
+    if (type === 'ship.pans-packed.v1') {
+      const sources = (data.lines as unknown as { sources: Source[] }[]).flatMap((l) => l.sources)
+      return sources.map((source) => moment(time, () => take(source, id)))
     }
-    standing.set(load, data.castings as number)
-    for (const { into, castings } of removed) {
-      if (into) standing.set(into, (standing.get(into) ?? 0) + castings)
+    if (!/^(clean|season)\./.test(type)) return []
+    const handling = data as unknown as Handling
+    const { castings, castingsIn, endedAt, removed = [], sources, startedAt, tote } = handling
+    const load = `load:${handling.load}`
+    const out = removed.reduce((sum, one) => sum + one.castings, castings)
+    const into = castingsIn ?? out
+    const begin = () => {
+      if (into !== out) gaps.push(`${id}: ${into} in, ${out} out`)
+      const before = standing.get(load)
+      if (!sources && before !== into) gaps.push(`${id}: ${load} had ${before}, not ${into}`)
+      for (const source of sources ?? []) take(source, id)
     }
-  }
+    const end = () => {
+      standing.set(load, tote ? 0 : castings)
+      if (tote) put(`tote:${tote}`, castings)
+      for (const one of removed) if (one.into) put(one.into, one.castings)
+    }
+    return [moment(startedAt, begin), moment(endedAt, end)]
+  })
+  for (const { act } of moments.sort((a, b) => a.at - b.at)) act()
   return gaps
 }
 
-function byEnd(a: PlantEvent, b: PlantEvent): number {
-  return Date.parse(a.time) - Date.parse(b.time)
+const moment = (time: string, act: () => void) => ({ at: Date.parse(time), act })
+
+interface Handling {
+  load: string
+  castings: number
+  castingsIn?: number
+  sources?: Source[]
+  removed?: { castings: number; into?: string }[]
+  tote?: string
+  startedAt: string
+  endedAt: string
+}
+
+interface Source {
+  of: string
+  castings: number
+  emptied?: boolean
+}
+
+interface Defect {
+  castings: number
+  fate?: string
 }
