@@ -4,6 +4,7 @@
 // A repeat is the same key with the same content, taken in by this door not too long ago (recent.ts).
 // A repeat that slips through is kept twice and dropped by the merge. The same key with other content
 // is kept and flagged: which of the two holds is not for a door to decide.
+import { contentHash } from '../events/canonical.ts'
 import {
   type Decoded,
   decode,
@@ -15,6 +16,7 @@ import {
   type Refused,
 } from '../events/envelope.ts'
 import type { Station } from '../events/fact.ts'
+import { momentOf } from '../events/moment.ts'
 import { problemSentence } from '../events/problem.ts'
 import type { JsonValue, Statement } from '../events/statement.ts'
 import type { Entry, Log, Place } from '../log/log.ts'
@@ -64,10 +66,11 @@ export class DoorClosedError extends Error {
 export async function openDoor({ log, prefix = '', now = Date.now }: DoorOptions): Promise<Door> {
   const recent = new Recent()
   let lastRecorded = 0
-  for await (const { source, id, hash, recorded } of latest(log, prefix)) {
-    recent.add(keyOf(source, id), hash)
-    lastRecorded = Math.max(lastRecorded, recorded)
-  }
+  for await (const some of latest(log, prefix))
+    for (const { key, hash, recorded } of some) {
+      recent.add(key, hash)
+      lastRecorded = Math.max(lastRecorded, recorded)
+    }
   return new Door(log, prefix, now, recent, lastRecorded)
 }
 
@@ -221,20 +224,34 @@ function keyOf(source: string, id: string): string {
   return `${source} ${id}`
 }
 
-/** The newest statements of every partition that holds any. */
-async function* latest(log: Log, prefix: string): AsyncGenerator<Statement> {
+interface Logged {
+  key: string
+  hash: string
+  recorded: number
+}
+
+/** What doors have written last: of every partition its share of what can be remembered. */
+async function* latest(log: Log, prefix: string): AsyncGenerator<Logged[]> {
   const topics = new Set(topicsOf(prefix))
-  const spans = (await log.spans()).filter(
-    ({ topic, first, next }) => topics.has(topic) && next > first,
-  )
-  const most = BigInt(Math.ceil(RECENT_KEYS / Math.max(1, spans.length)))
+  const spans = (await log.spans()).filter(({ topic }) => topics.has(topic))
+  const all = spans.reduce((sum, { first, next }) => sum + Number(next - first), 0)
+  const part = Math.min(1, RECENT_KEYS / all)
   for (const { topic, partition, first, next } of spans)
-    for (let at = next - most > first ? next - most : first; at < next; ) {
+    for (let at = next - BigInt(Math.floor(Number(next - first) * part)); at < next; ) {
       const records = await log.read(topic, partition, at, 1_000)
-      for (const { value } of records) {
-        const decoded = decode(value)
-        if (decoded.ok) yield decoded.statement
-      }
+      yield records.flatMap(({ value }) => loggedIn(value) ?? [])
       at += BigInt(records.length)
     }
+}
+
+/** Read without the checks, which took their time when it came in; undefined when no door wrote it. */
+function loggedIn(value: Uint8Array): Logged | undefined {
+  try {
+    const event = JSON.parse(Buffer.from(value).toString())
+    const recorded = momentOf(event.recordedtime)
+    if (recorded === undefined) return undefined
+    return { key: keyOf(event.source, event.id), hash: contentHash(event), recorded }
+  } catch {
+    return undefined
+  }
 }

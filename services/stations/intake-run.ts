@@ -53,7 +53,7 @@ export async function runIntake(order: IntakeOrder): Promise<number> {
   tally.end()
   if (signal.aborted) {
     complain(
-      `Stopped. ${tally.progress()}Run it again for the rest: what is in already is recognised.`,
+      `Stopped. ${tally.progress()}Run it again for the rest: what is in already counts once.`,
     )
     return 130
   }

@@ -1,8 +1,8 @@
 // What a door has taken in lately, to tell a repeat from news. Bounded: an older repeat slips through
 // and does no harm, because the merge drops it.
 
-/** Keys remembered, the newest. */
-export const RECENT_KEYS = 50_000
+/** Keys remembered, the newest: about 50 MB of them. */
+export const RECENT_KEYS = 200_000
 /** Contents remembered of one key. */
 const CONTENTS = 8
 const HASH_LENGTH = 64
