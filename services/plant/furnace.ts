@@ -83,7 +83,7 @@ export class Furnace {
         first = false
       }
       yield world.until(world.closing(day) + 10 * MINUTE)
-      this.#shut()
+      yield* this.#shut()
     }
   }
 
@@ -204,11 +204,12 @@ export class Furnace {
     })
   }
 
-  #shut(): void {
+  *#shut(): Process {
     const { ladles } = this.#floor
     const outOf = 'furnace:' + this.name
     if (this.#manner.weighs) {
       if (this.iron.kg > 0) ladles.intoPigs(this.iron, this.iron.kg, outOf, this.station, 'drain')
+      yield about(this.#random, 10)
       this.#sayEmpty('drained')
     } else if (this.iron.kg > 1.3 * HEEL_KG) {
       ladles.intoPigs(this.iron, this.iron.kg - HEEL_KG, outOf, this.station, 'pig')
