@@ -2,7 +2,8 @@ import { expect, test } from 'vitest'
 import { settingsFrom } from '../services/settings.ts'
 
 test('with nothing set, everything is in ./data and nobody outside this machine is answered', () => {
-  expect(settingsFrom({})).toEqual({
+  const settings = settingsFrom({})
+  expect(settings).toMatchObject({
     folder: './data',
     logFolder: 'data/log',
     databaseFolder: 'data/database',
@@ -10,6 +11,8 @@ test('with nothing set, everything is in ./data and nobody outside this machine 
     port: 4000,
     partitions: 4,
   })
+  expect(settings.databaseUrl).toBeUndefined()
+  expect(settings.plantAddress).toBeUndefined()
 })
 
 test('what is set is taken, and blank counts as not set', () => {
