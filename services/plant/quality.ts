@@ -150,7 +150,7 @@ export class Quality {
         defect: byPhoto ? undefined : defect,
         words: `${name}: ${SHOWS[defect]}`,
         receivedAt: this.#complaints.time(clock.now),
-        boughtOn: 'about a week ago',
+        boughtOn: 'a few days ago',
         evidence: byPhoto ? 'photo' : 'piece',
         customer,
       })
