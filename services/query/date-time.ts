@@ -8,6 +8,10 @@ import { refusal } from './refusal.ts'
  */
 export const dateTime = new GraphQLScalarType<number, string>({
   name: 'DateTime',
+  description:
+    'A moment as RFC 3339 writes it, such as 2026-02-12T07:14:00-06:00. What a station said keeps ' +
+    "the station's own offset.",
+  specifiedByURL: 'https://scalars.graphql.org/andimarek/date-time',
   serialize(value) {
     if (typeof value === 'string') return value
     if (typeof value === 'number') return momentText(value)

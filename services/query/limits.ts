@@ -6,7 +6,6 @@ import {
   type FragmentDefinitionNode,
   type GraphQLCompositeType,
   type GraphQLField,
-  type GraphQLObjectType,
   type GraphQLSchema,
   getArgumentValues,
   getNamedType,
@@ -58,7 +57,8 @@ export function checkLimits(
       'TOO_MUCH',
       `A request may rename ${MOST_ALIASES} fields, and this one ${aliases}.`,
     )
-  const root = schema.getRootType(operation.operation) as GraphQLObjectType
+  const root = schema.getRootType(operation.operation)
+  if (!root) throw refusal('BAD_USER_INPUT', `There is no ${operation.operation} here, only query.`)
   const measured = measureOf(schema, document, variables.coerced)
   const { deep, values, top } = measured(operation.selectionSet, root)
   if (top > MOST_QUESTIONS)

@@ -1,7 +1,7 @@
 // Questions to start from. Their names are taken from the record that is asked, newest first.
 
 export const STARTING_NAMES = `{
-  packs(first: 50) { edges { node { marks } } }
+  packs(first: 50) { edges { node { id marks } } }
   lots(first: 100) { edges { node { id role } } }
   heats(first: 1) { edges { node { at furnace { number } } } }
 }`
@@ -9,11 +9,13 @@ export const STARTING_NAMES = `{
 /** What the record holds, for the questions to name; empty texts where it holds nothing yet. */
 export function namesFrom({ packs, lots, heats }) {
   const nodes = (list) => (list?.edges ?? []).map(({ node }) => node)
+  const marks = nodes(packs).flatMap((pack) => pack.marks)
+  const mark = marks.find((one) => marks.indexOf(one) === marks.lastIndexOf(one))
   const ofRole = (role) => nodes(lots).filter((lot) => lot.role === role)
   const heat = nodes(heats)[0]
   const to = heat ? new Date(Date.parse(heat.at) + 3_600_000) : new Date()
   return {
-    mark: nodes(packs).flatMap(({ marks }) => marks)[0] ?? '',
+    pack: mark === undefined ? { id: nodes(packs)[0]?.id ?? '' } : { mark },
     metal: ofRole('METALLIC').at(-1)?.id ?? '',
     oil: (ofRole('OIL')[0] ?? ofRole('SHOT')[0])?.id ?? '',
     furnace: heat?.furnace?.number ?? '',
@@ -31,10 +33,10 @@ const OTHERWISE = `
 export const QUESTIONS = [
   {
     title: 'Where did this pack come from?',
-    variables: ({ mark }) => ({ mark }),
+    variables: ({ pack }) => ({ of: pack }),
     question: `
-query ($mark: String!) {
-  origins(of: { mark: $mark }) {
+query ($of: ThingBy!) {
+  origins(of: $of) {
     __typename
     ... on Origins {
       question sentence asOf id

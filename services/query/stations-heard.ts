@@ -30,8 +30,12 @@ export async function stationsHeard(context: Context): Promise<StationHeard[]> {
   })
 }
 
-function lateMs({ moments }: Heard, now: number): number {
-  return Math.max(0, now - moments.at(-1)! - usualGap(moments))
+/**
+ * Silence since the last report was taken in, beyond what is usual between two. Not since it happened:
+ * a station that catches up is not silent.
+ */
+function lateMs({ moments, recorded }: Heard, now: number): number {
+  return Math.max(0, now - recorded - usualGap(moments))
 }
 
 /** All but one in a hundred gaps between reports are no longer than this. Unit: ms. */

@@ -9,14 +9,21 @@ export interface Heard {
   moments: Ms[]
   /** The newest of them as the station wrote it. */
   time: string
+  /** When the last of them was taken in. Unit: ms. */
+  recorded: Ms
 }
 
 /** Of each topic the moments of its newest reports, at most `most` of each partition. */
 export async function readHeard(database: Database, plant: string, most: number): Promise<Heard[]> {
-  const { rows } = await database.query<{ topic: string; at: string; time: string }>(
-    `select position.topic, newest.at, newest.time
+  const { rows } = await database.query<{
+    topic: string
+    at: string
+    time: string
+    recorded: string
+  }>(
+    `select position.topic, newest.at, newest.time, newest.recorded
      from position cross join lateral (
-       select at, time from statement s
+       select at, time, recorded from statement s
        where s.topic = position.topic and s.partition = position.partition and s.plant = $1
        order by s."offset" desc limit $2) as newest
      order by newest.at`,
@@ -26,6 +33,7 @@ export async function readHeard(database: Database, plant: string, most: number)
     topic,
     moments: reports.map(({ at }) => Number(at)),
     time: reports.at(-1)!.time,
+    recorded: reports.reduce((last, { recorded }) => Math.max(last, Number(recorded)), 0),
   }))
 }
 

@@ -213,7 +213,7 @@ export interface Listed {
 
 /** Sorts of facts that lists are made of; the index fact_list_idx holds just these. */
 export type ListedSort = (typeof LISTED_SORTS)[number]
-const LISTED_SORTS = [
+export const LISTED_SORTS = [
   'lot-received',
   'returns-collected',
   'charge-line',

@@ -1,0 +1,65 @@
+// A record in memory with everything that answers from it, without a port.
+import { type GraphQLSchema, graphql } from 'graphql'
+import { contextOver } from '../../services/query/context.ts'
+import { makeSchema } from '../../services/query/schema.ts'
+import { Snapshot } from '../../services/query/snapshot.ts'
+import { emptyStore, PLANT, Record } from './record.ts'
+
+export const NOW = Date.parse('2026-03-02T21:00:00Z')
+
+// biome-ignore lint/suspicious/noExplicitAny: an answer is looked into as it comes
+type Answer = any
+
+export class Asking implements AsyncDisposable {
+  readonly record: Record
+  readonly schema: GraphQLSchema = makeSchema()
+  readonly #snapshot: Snapshot
+
+  private constructor(record: Record) {
+    this.record = record
+    this.#snapshot = new Snapshot(record.store)
+  }
+
+  static async start(): Promise<Asking> {
+    return new Asking(new Record(await emptyStore()))
+  }
+
+  context(waiting: ReadonlyMap<string, number> = new Map()) {
+    return contextOver({
+      plant: PLANT,
+      store: this.record.store,
+      snapshot: async () => {
+        await this.#snapshot.refresh()
+        return this.#snapshot
+      },
+      waiting: async () => waiting,
+      now: () => NOW,
+    })
+  }
+
+  /** The data of an answer; an error of any field fails the test. */
+  async ask(source: string, variableValues: object = {}): Promise<Answer> {
+    const { data, errors } = await this.#run(source, variableValues)
+    if (errors) throw new Error(errors.map(({ message }) => message).join('\n'))
+    return JSON.parse(JSON.stringify(data))
+  }
+
+  /** The code of the first error. */
+  async codeOf(source: string, variableValues: object = {}): Promise<unknown> {
+    const { errors } = await this.#run(source, variableValues)
+    return errors?.[0]?.extensions?.code
+  }
+
+  #run(source: string, variableValues: object) {
+    return graphql({
+      schema: this.schema,
+      source,
+      variableValues: { ...variableValues },
+      contextValue: this.context(),
+    })
+  }
+
+  async [Symbol.asyncDispose](): Promise<void> {
+    await this.record.store.close()
+  }
+}

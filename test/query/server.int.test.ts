@@ -1,0 +1,365 @@
+import { request } from 'node:http'
+import { connect as connectTo } from 'node:net'
+import { gzipSync } from 'node:zlib'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { type Listening, listen } from '../../services/query/http.ts'
+import { pageListener } from '../../services/query/page.ts'
+import { makeSchema } from '../../services/query/schema.ts'
+import { type QueryServer, startQuery } from '../../services/query/server.ts'
+import { Asking } from './asking.ts'
+import { DAY } from './small-plant.ts'
+
+interface Reply {
+  status: number
+  headers: Record<string, string | string[] | undefined>
+  text: string
+}
+
+let asking: Asking
+let query: QueryServer
+let house: Listening
+const failures: { id: string; error: unknown }[] = []
+let broken = false
+
+beforeAll(async () => {
+  asking = await Asking.start()
+  await asking.record.say(...DAY)
+  const schema = makeSchema()
+  query = await startQuery({
+    schema,
+    demo: true,
+    context: () => {
+      if (broken) throw new Error('secret of the house')
+      return asking.context()
+    },
+    failed: (id, error) => failures.push({ id, error }),
+  })
+  house = await listen(
+    { host: '127.0.0.1', port: 0 },
+    [query.listener, pageListener(schema)],
+    (error) => failures.push({ id: 'listener', error }),
+  )
+})
+
+afterAll(async () => {
+  await house?.stop()
+  await query?.stop()
+  await asking?.[Symbol.asyncDispose]()
+})
+
+function send(
+  path: string,
+  {
+    method = 'POST',
+    headers = {},
+    body,
+    chunked = false,
+  }: {
+    method?: string
+    headers?: Record<string, string>
+    body?: string | Buffer
+    chunked?: boolean
+  } = {},
+): Promise<Reply> {
+  return new Promise((resolve, reject) => {
+    const { hostname, port } = new URL(house.address)
+    const asked = request({ hostname, port, path, method, headers, agent: false }, (response) => {
+      const parts: Buffer[] = []
+      response.on('data', (part: Buffer) => parts.push(part))
+      response.on('end', () =>
+        resolve({
+          status: response.statusCode!,
+          headers: response.headers,
+          text: Buffer.concat(parts).toString(),
+        }),
+      )
+    })
+    asked.on('error', reject)
+    if (body !== undefined && !chunked) asked.setHeader('content-length', Buffer.byteLength(body))
+    if (body !== undefined) asked.write(body)
+    asked.end()
+  })
+}
+
+const json = { 'content-type': 'application/json' }
+
+function ask(source: string, variables: object = {}, headers: Record<string, string> = json) {
+  return send('/graphql', { headers, body: JSON.stringify({ query: source, variables }) })
+}
+
+function codeOf(reply: Reply): unknown {
+  return JSON.parse(reply.text).errors?.[0]?.extensions?.code
+}
+
+/** After whatever was tried, the house still answers. */
+async function expectUp() {
+  const reply = await ask('{ reportsIn { verdict } }')
+  expect(reply.status).toBe(200)
+  expect(JSON.parse(reply.text).data.reportsIn.verdict).toMatch(/^(WHOLE|WAITING|GAPS)$/)
+}
+
+describe('A question over HTTP', () => {
+  it('is answered as JSON, with headers that keep browsers careful', async () => {
+    const reply = await ask('{ packs { totalCount } }')
+    expect(reply.status).toBe(200)
+    expect(JSON.parse(reply.text)).toEqual({ data: { packs: { totalCount: 4 } } })
+    expect(reply.headers).toMatchObject({
+      'x-content-type-options': 'nosniff',
+      'referrer-policy': 'no-referrer',
+      'content-security-policy': "default-src 'none'; frame-ancestors 'none'",
+    })
+  })
+
+  it('speaks the newer media type to those who ask for it, and refuses HTML', async () => {
+    const accept = 'application/graphql-response+json'
+    const reply = await ask('{ packs { totalCount } }', {}, { ...json, accept })
+    expect(reply.headers['content-type']).toContain(accept)
+    expect(
+      (await ask('{ packs { totalCount } }', {}, { ...json, accept: 'text/html' })).status,
+    ).toBe(406)
+  })
+
+  it('may come by GET when it says that it is no accident', async () => {
+    const path = '/graphql?query=' + encodeURIComponent('{ packs { totalCount } }')
+    const bare = await send(path, { method: 'GET' })
+    expect([bare.status, codeOf(bare)]).toEqual([400, 'BAD_REQUEST'])
+    const meant = await send(path, { method: 'GET', headers: { 'apollo-require-preflight': '1' } })
+    expect(meant.status).toBe(200)
+  })
+
+  it.each([
+    ['broken JSON', 400, 'BAD_REQUEST', { headers: json, body: '{"query": "{ pac' }],
+    [
+      'JSON that is not UTF-8',
+      400,
+      'BAD_REQUEST',
+      { headers: json, body: Buffer.from([0x22, 0xff, 0x22]) },
+    ],
+    ['an empty body', 400, 'BAD_REQUEST', { headers: json, body: '' }],
+    ['null', 400, 'BAD_REQUEST', { headers: json, body: 'null' }],
+    [
+      'a batch',
+      400,
+      'BAD_REQUEST',
+      { headers: json, body: '[{"query":"{ packs { totalCount } }"}]' },
+    ],
+    ['plain text', 415, 'BAD_REQUEST', { headers: { 'content-type': 'text/plain' }, body: '{}' }],
+    [
+      'a form',
+      415,
+      'BAD_REQUEST',
+      { headers: { 'content-type': 'application/x-www-form-urlencoded' }, body: 'query=1' },
+    ],
+    ['no type at all', 415, 'BAD_REQUEST', { body: '{}' }],
+    [
+      'a packed body',
+      415,
+      'BAD_REQUEST',
+      { headers: { ...json, 'content-encoding': 'gzip' }, body: gzipSync('{}') },
+    ],
+    [
+      '70 kB',
+      413,
+      'TOO_MUCH',
+      { headers: json, body: JSON.stringify({ query: ' '.repeat(70_000) }) },
+    ],
+    [
+      '70 kB without saying so',
+      413,
+      'TOO_MUCH',
+      { headers: json, chunked: true, body: JSON.stringify({ query: ' '.repeat(70_000) }) },
+    ],
+    [
+      'words that are no question',
+      400,
+      'GRAPHQL_PARSE_FAILED',
+      { headers: json, body: '{"query":"{ packs {"}' },
+    ],
+    [
+      'a field that is not there',
+      400,
+      'GRAPHQL_VALIDATION_FAILED',
+      { headers: json, body: '{"query":"{ pucks { totalCount } }"}' },
+    ],
+    [
+      'a variable that does not fit',
+      400,
+      'BAD_USER_INPUT',
+      {
+        headers: json,
+        body: '{"query":"query($f: Int!) { packs(first: $f) { totalCount } }","variables":{"f":"x"}}',
+      },
+    ],
+  ])('that is %s is refused with %i and a code in JSON', async (_, status, code, how) => {
+    const reply = await send('/graphql', how)
+    expect(reply.headers['content-type']).toMatch(/^application\/(graphql-response\+)?json/)
+    expect([reply.status, codeOf(reply)]).toEqual([status, code])
+    await expectUp()
+  })
+
+  it('that would change something is not known, by GET or POST', async () => {
+    const source = 'mutation { placeHold { id } }'
+    const posted = await ask(source)
+    expect([posted.status, codeOf(posted)]).toEqual([400, 'BAD_USER_INPUT'])
+    const path = '/graphql?query=' + encodeURIComponent(source)
+    const got = await send(path, { method: 'GET', headers: { 'apollo-require-preflight': '1' } })
+    expect([got.status, got.headers.allow]).toEqual([405, 'POST'])
+  })
+
+  it('that names another house, or comes from the page of one, is turned away', async () => {
+    const body = JSON.stringify({ query: '{ packs { totalCount } }' })
+    const named = (headers: Record<string, string>) =>
+      send('/graphql', { headers: { ...json, ...headers }, body })
+    const port = new URL(house.address).port
+    expect((await named({ host: 'evil.example' })).status).toBe(403)
+    expect((await named({ host: `evil.example:${port}` })).status).toBe(403)
+    expect((await named({ host: '127.0.0.1:1' })).status).toBe(403)
+    expect((await named({ origin: 'https://evil.example' })).status).toBe(403)
+    expect((await named({ origin: 'null' })).status).toBe(403)
+    expect((await named({ host: `localhost:${port}` })).status).toBe(200)
+    expect((await named({ origin: `http://localhost:${port}` })).status).toBe(200)
+  })
+
+  it('at another address finds nothing there', async () => {
+    for (const path of ['/grapqhl', '/graphql/', '//', '/..%2f', '/page.ts', '/page.html']) {
+      const reply = await send(path, { method: 'GET' })
+      expect([path, reply.status, codeOf(reply)]).toEqual([path, 404, 'NOT_FOUND'])
+    }
+  })
+})
+
+describe('Too much', () => {
+  const many = (count: number, part: (i: number) => string) =>
+    Array.from({ length: count }, (_, i) => part(i)).join(' ')
+
+  it.each([
+    ['10,000 names for one field', `{ ${many(3000, (i) => `a${i}:__typename`)} }`],
+    ['20,000 times a field', `{ packs { ${many(2500, () => 'totalCount')} } }`],
+    ['5,000 directives', `{ packs { totalCount ${many(900, () => '@skip(if: false)')} } }`],
+    ['forty names for one field', `{ packs { ${many(40, (i) => `a${i}: totalCount`)} } }`],
+    ['eleven questions', `{ ${many(11, (i) => `a${i}: packs { totalCount }`)} }`],
+    [
+      'fragments that double each other 25 times',
+      `{ ...F0 } ${many(25, (i) => `fragment F${i} on Query { ...F${i + 1} ...F${i + 1} }`)} fragment F25 on Query { packs { totalCount } }`,
+    ],
+    [
+      'fragments in a circle',
+      '{ packs { edges { node { ...A } } } } fragment A on Pack { sources { of { ...B } } } fragment B on Pack { sources { of { ...A } } }',
+    ],
+    [
+      'packs of packs of packs',
+      `{ packs { edges { node { ${'sources { of { ... on Pack { '.repeat(9)} id ${'} } }'.repeat(9)} } } } }`,
+    ],
+    ['a page of 201', '{ packs(first: 201) { totalCount } }'],
+    ['a page of none', '{ packs(first: 0) { totalCount } }'],
+    ['a page of less than none', '{ packs(first: -5) { totalCount } }'],
+    ['a page beyond all numbers', '{ packs(first: 9007199254740993) { totalCount } }'],
+    ['a page of half a row', '{ packs(first: 1.5) { totalCount } }'],
+    [
+      'the schema by way of itself',
+      `{ __schema { ${'types { fields { type { '.repeat(4)} name ${'} } }'.repeat(4)} } }`,
+    ],
+    ['a cursor of nobody', '{ packs(after: "abc") { totalCount } }'],
+    [
+      'a cursor with a sting',
+      `{ packs(after: "${Buffer.from('["packs",1,"1; drop table fact"]').toString('base64url')}") { totalCount } }`,
+    ],
+    ['a hundred and one ids', `{ nodes(ids: [${many(101, (i) => `"lot:${i}"`)}]) { id } }`],
+  ])('such as %s is refused with 400 or as an error of its field, soon', async (_, source) => {
+    const reply = await ask(source)
+    expect([
+      'BAD_CURSOR',
+      'BAD_USER_INPUT',
+      'GRAPHQL_PARSE_FAILED',
+      'GRAPHQL_VALIDATION_FAILED',
+      'TOO_MUCH',
+    ]).toContain(codeOf(reply))
+    expect(JSON.parse(reply.text).data ?? null).toBe(null)
+    await expectUp()
+  })
+
+  it('in the path of a slow sender ends with the connection, not with the house', async () => {
+    const { hostname, port } = new URL(house.address)
+    const socket = connectTo(Number(port), hostname)
+    socket.write(
+      `POST /graphql HTTP/1.1\r\nHost: 127.0.0.1:${port}\r\nContent-Type: application/json\r\nContent-Length: 500\r\n\r\n{`,
+    )
+    await expectUp()
+    socket.destroy()
+    await expectUp()
+  })
+})
+
+describe('What goes wrong on our side', () => {
+  it('is told by a number and kept with it, and its words stay inside', async () => {
+    broken = true
+    const reply = await ask('{ packs { totalCount } }').finally(() => {
+      broken = false
+    })
+    expect(reply.text).not.toContain('secret')
+    const { message, extensions } = JSON.parse(reply.text).errors[0]
+    expect(extensions.code).toBe('INTERNAL')
+    expect(message).toContain(extensions.errorId)
+    const kept = failures.find(({ id }) => id === extensions.errorId)
+    expect(String(kept?.error)).toContain('secret of the house')
+    await expectUp()
+  })
+})
+
+describe('The page', () => {
+  it('and all it loads comes from this house, under a policy that allows nothing else', async () => {
+    const front = await send('/', { method: 'GET' })
+    expect(front.status).toBe(200)
+    const policy = String(front.headers['content-security-policy'])
+    expect(policy).toContain("default-src 'none'")
+    expect(policy).not.toContain('unsafe')
+    const loaded = [...front.text.matchAll(/(?:src|href)="([^"]+)"/g)].map(([, path]) => path!)
+    expect(loaded.length).toBeGreaterThan(1)
+    for (const path of [...loaded, '/page-questions.js', '/reference.json']) {
+      const reply = await send(path, { method: 'GET' })
+      expect([path, reply.status]).toEqual([path, 200])
+      // What can be asked is shown as text; an address in it is not followed.
+      if (path !== '/reference.json') expect(reply.text).not.toMatch(/(?:https?:|["'(])\/\/[a-z]/)
+    }
+    expect(front.text).not.toMatch(/<script>|<style|style=|onclick/)
+  })
+
+  it('offers questions that this record answers without an error', async () => {
+    // Browser code without types of its own; by its address it is taken as it comes.
+    const page = await import(
+      new URL('../../services/query/page-questions.js', import.meta.url).href
+    )
+    const known = page.namesFrom(JSON.parse((await ask(page.STARTING_NAMES)).text).data)
+    expect(page.QUESTIONS.length).toBeGreaterThan(3)
+    for (const { title, question, variables } of page.QUESTIONS) {
+      const reply = JSON.parse((await ask(question, variables(known))).text)
+      expect({ title, errors: reply.errors }).toEqual({ title, errors: undefined })
+    }
+  })
+})
+
+describe('Outside the demo', () => {
+  it('the schema is not told, by introspection or by near misses', async () => {
+    const closed = await startQuery({
+      schema: makeSchema(),
+      demo: false,
+      context: () => asking.context(),
+      failed: () => undefined,
+    })
+    const shut = await listen({ host: '127.0.0.1', port: 0 }, [closed.listener], () => undefined)
+    try {
+      const asked = (source: string) =>
+        fetch(`${shut.address}/graphql`, {
+          method: 'POST',
+          headers: json,
+          body: JSON.stringify({ query: source }),
+        }).then((reply) => reply.text())
+      expect(await asked('{ __schema { types { name } } }')).toContain('GRAPHQL_VALIDATION_FAILED')
+      expect(await asked('{ pucks { totalCount } }')).not.toContain('packs')
+      expect((await fetch(shut.address)).status).toBe(404)
+    } finally {
+      await shut.stop()
+      await closed.stop()
+    }
+  })
+})
