@@ -14,6 +14,8 @@ export interface Settings {
   partitions: number
   /** Such as https://foundry.example/plant/main: the plant that reports without a source come from. */
   plantAddress?: string
+  /** Its name: things of it go by kind:number alone. */
+  plant: string
 }
 
 /** Reads the settings. Throws one sentence that names the variable and what it may be. */
@@ -40,10 +42,16 @@ export function settingsFrom(environment: Readonly<Record<string, string | undef
       256,
     ),
     ...(plantAddress && { plantAddress }),
+    plant: plantAddress?.split('/').at(-1) ?? 'main',
   })
 }
 
 export const settings: Settings = settingsFrom(process.env)
+
+/** The same where the environment leaves something unsaid. */
+export function settingsWith(defaults: Readonly<Record<string, string>>): Settings {
+  return settingsFrom({ ...defaults, ...process.env })
+}
 
 function wholeNumber(name: string, text: string, least: number, most: number): number {
   const number = Number(text)

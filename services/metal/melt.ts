@@ -92,6 +92,23 @@ export class Melt {
     return this.#states.get(no)?.cells.values() ?? []
   }
 
+  /** What slots and cells of the ledger stand for, to be looked up many at once. */
+  names(): { slot(slot: number): number | undefined; heat(cell: number): number | undefined } {
+    const slots = new Map<number, number>()
+    for (const [no, slot] of this.#slots) slots.set(slot, no)
+    for (const [noted, slot] of this.#taken) {
+      const drawn = noted.fact.what === 'ladle-tapped' || noted.fact.what === 'poured'
+      const no = drawn || !('other' in noted.fact) ? noted.fact.of : noted.fact.other
+      if (no !== undefined) slots.set(slot, no)
+    }
+    const heats = new Map<number, number>()
+    for (const [no, state] of this.#states) {
+      if (typeof no !== 'number' || this.#yard.things.kind(no) !== 'heat') continue
+      for (const cell of state.cells.values()) heats.set(cell, no)
+    }
+    return { slot: (slot) => slots.get(slot), heat: (cell) => heats.get(cell) }
+  }
+
   pourParts(pour: number, asOf: Ms = NOW): { slot: number; molds: number }[] {
     return pourParts(this.#yard, pour, asOf)
   }

@@ -69,6 +69,9 @@ export interface Tally {
   most: number
 }
 
+// Errors of scales, gauges and melt loss are not followed yet. Against the physical truth of simulated
+// plants 99.9 % of shares lie within a factor of 1.3 of what is worked out; 1.5 is taken.
+const ERROR_FACTOR = 1.5
 // A share worked out in floating point may fall this far short of the asked one and still count.
 const ROUNDING = 1e-12
 const NEARLY_ALL = 1 - 1e-9
@@ -206,8 +209,7 @@ function sharesOfPours(view: View, followed: Followed): PourShare[] {
     const found = parts.map(({ slot, molds: filled }) => ({
       part: filled / molds,
       best: best[slot]!,
-      low: low[slot]!,
-      high: high[slot]!,
+      ...withError(low[slot]!, high[slot]!),
       gap: gap?.[slot] ?? 0,
     }))
     if (found.every((part) => part.high === 0 && part.gap === 0)) continue
@@ -226,6 +228,11 @@ function sharesOfPours(view: View, followed: Followed): PourShare[] {
     })
   }
   return shares
+}
+
+/** Ends of a share, widened by what weighing leaves open. */
+export function withError(low: number, high: number): { low: number; high: number } {
+  return { low: low / ERROR_FACTOR, high: Math.min(1, high * ERROR_FACTOR) }
 }
 
 /** Of a pour's molds, the parts that surely, at best, possibly and perhaps count. */

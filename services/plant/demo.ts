@@ -1,7 +1,7 @@
 // npm run demo    an invented foundry works two days through its doors; then the house stays open
 import { join } from 'node:path'
 import { openHouse, stopOnSignal } from '../house.ts'
-import { settingsFrom } from '../settings.ts'
+import { settingsWith } from '../settings.ts'
 import { PLANT } from './names.ts'
 import { simulate } from './plant.ts'
 
@@ -11,15 +11,11 @@ const BATCH = 250
 
 const began = performance.now()
 const tell = (line: string) => console.log(line)
-const environment = {
-  ...process.env,
-  HEAT_TO_PAN_DATA: process.env.HEAT_TO_PAN_DATA ?? join('data', 'demo'),
-  HEAT_TO_PAN_PLANT: process.env.HEAT_TO_PAN_PLANT ?? PLANT,
-}
+const settings = settingsWith({ HEAT_TO_PAN_DATA: join('data', 'demo'), HEAT_TO_PAN_PLANT: PLANT })
 
 try {
   tell('Opening the house …')
-  const house = await openHouse({ settings: settingsFrom(environment), demo: true, tell })
+  const house = await openHouse({ settings, demo: true, tell })
   stopOnSignal(house, tell)
   const { reports, truth } = simulate({ seed: SEED, days: DAYS })
   tell(`${DAYS} days of an invented foundry: ${reports.length} reports go through its doors …`)
@@ -28,7 +24,7 @@ try {
     const batch = reports
       .slice(i, i + BATCH)
       .map(({ body }) => Buffer.from(typeof body === 'string' ? body : JSON.stringify(body)))
-    for (const { outcome } of await house.door.take(batch)) outcomes[outcome]++
+    for (const { outcome } of await house.door.take(batch, { decisions: true })) outcomes[outcome]++
     if (process.stderr.isTTY)
       process.stderr.write(`\r\u001b[K${i + batch.length} of ${reports.length}`)
   }
@@ -42,9 +38,9 @@ try {
 Ready after ${seconds} s. Open ${house.address}/ and press one of the three questions, or ask from a terminal:
 
   curl -s ${house.address}/graphql -H 'content-type: application/json' \\
-    -d '{"query":"{ reach(from: {things: [\\"lot:${truth.cause?.lot ?? ''}\\"]}, affected: {share: 0.01}) { ... on Reach { sentence } } }"}'
+    -d '{"query":"{ reach(from: {things: [\\"${truth.cause?.lot ?? ''}\\"]}, affected: {share: 0.01}) { ... on Reach { sentence } } }"}'
 
-Ctrl-C stops the house; what it took in is kept in ${environment.HEAT_TO_PAN_DATA}.`)
+Ctrl-C stops the house; what it took in is kept in ${settings.folder}.`)
 } catch (error) {
   console.error(error instanceof Error ? error.message : error)
   process.exitCode = 1

@@ -1,4 +1,5 @@
 // The furnace as a level over time, with the part of the bath that is asked about.
+import { bathLevels } from '../metal/bath.ts'
 import { followThing, nothingFollowed } from '../metal/followed.ts'
 import { completenessOf } from './completeness.ts'
 import type { Context } from './context.ts'
@@ -28,7 +29,7 @@ export async function bath(context: Context, args: BathArgs): Promise<object> {
     if (found.found !== 'one') return notOne(context, found, asOf)
     followThing(view, followed, found.no)
   }
-  const levels = view.melt.levels(furnace.no, followed, from, to, view.asOf)
+  const levels = bathLevels(view, furnace.no, followed, from, to)
   return {
     __typename: 'Bath',
     furnace: () => context.things.one(furnace.no, asOf),
@@ -43,6 +44,10 @@ export async function bath(context: Context, args: BathArgs): Promise<object> {
     share: levels.map((level) => level.share),
     shareLow: levels.map((level) => level.low),
     shareHigh: levels.map((level) => level.high),
-    completeness: await completenessOf(context, view, asOf, { from: [furnace.no], begins: from }),
+    completeness: await completenessOf(context, view, asOf, {
+      on: () => true,
+      begins: from,
+      named: [furnace.no],
+    }),
   }
 }

@@ -9,8 +9,9 @@ export interface Estimate {
   interval: { low: number; high: number; level: number; method: string } | null
 }
 
-/** What the ends of every interval here count, until weighing and gauge errors are counted as well. */
-const LEFT_OPEN = 'what the reports leave possible; weighing error is not counted'
+/** What the ends of every interval here count. */
+const LEFT_OPEN =
+  'heels and gaps the reports leave open, and a factor of 1.5 on shares for weighing, gauges and melt loss'
 
 /** A number between the ends that the reports leave possible. */
 export function bounded(

@@ -2,10 +2,10 @@
 
 import type { View } from '../metal/followed.ts'
 import { isOnlyNamed, type Origins, originsOf } from '../metal/origins.ts'
-import { standingOf } from '../metal/reach.ts'
-import { touchesOf } from '../metal/touches.ts'
+import { standingOf, withError } from '../metal/reach.ts'
+import { type Touch, touchesOf } from '../metal/touches.ts'
 import { answerId } from './answer-id.ts'
-import { type Completeness, completenessOf } from './completeness.ts'
+import { type Completeness, completenessOf, type Rests } from './completeness.ts'
 import { type PageArgs, pageOfList } from './connections.ts'
 import type { Context } from './context.ts'
 import { bounded, type Estimate, inWords, listed, plain } from './estimate.ts'
@@ -23,9 +23,9 @@ export async function origins(context: Context, args: OriginsArgs): Promise<obje
   const found = await find(context, args.of, asOf)
   if (found.found !== 'one') return notOne(context, found, asOf)
   const { no } = found
-  const completeness = await completenessOf(context, view, asOf, { origins: no })
   const known = originsOf(view, no)
-  const touches = touchesOf(view, no)
+  const touches = known ? touchesOf(view, known) : []
+  const completeness = await completenessOf(context, view, asOf, restsOf(view, no, known))
   if (!known || (known.pours.length === 0 && known.lots.length === 0 && touches.length === 0)) {
     return {
       __typename: 'TrailBroken',
@@ -48,7 +48,7 @@ class OriginsAnswer {
   readonly #view: View
   readonly #no: number
   readonly #known: Origins
-  readonly #touches: ReturnType<typeof touchesOf>
+  readonly #touches: Touch[]
 
   constructor(
     context: Context,
@@ -57,7 +57,7 @@ class OriginsAnswer {
     args: OriginsArgs,
     no: number,
     known: Origins,
-    touches: ReturnType<typeof touchesOf>,
+    touches: Touch[],
     completeness: Completeness,
   ) {
     this.id = answerId({ question: 'origins', args: { of: args.of }, asOf })
@@ -110,9 +110,9 @@ class OriginsAnswer {
           'Right of the mold these are chances for one casting taken from it, left of it parts of the metal by mass.',
       },
       {
-        code: 'weighing-not-counted',
+        code: 'rough-error',
         sentence:
-          'Intervals show what the reports leave open; the error of scales and gauges is not in them yet.',
+          'Errors of scales, gauges and melt loss are counted roughly: a share may be off by a factor of 1.5.',
       },
     ]
   }
@@ -214,8 +214,13 @@ class OriginsAnswer {
       most += weight * high[slot]!
       total += weight
     }
-    const basis = isOnlyNamed(this.#view, lot) ? 'INFERRED' : 'COMPUTED'
-    return bounded(share, least / (total || 1), most / (total || 1), basis)
+    const ends = withError(least / (total || 1), most / (total || 1))
+    return bounded(
+      share,
+      ends.low,
+      ends.high,
+      isOnlyNamed(this.#view, lot) ? 'INFERRED' : 'COMPUTED',
+    )
   }
 
   /** Chance by heat: metal of a pour is of the heats its ladle was tapped from, by what was tapped. */
@@ -244,4 +249,27 @@ class OriginsAnswer {
     }
     return chance > 0 ? grams / chance : undefined
   }
+}
+
+/** What an answer about a thing rests on: itself, and all that may be in it. */
+function restsOf(view: View, no: number, known: Origins | undefined): Rests {
+  const { book, castings, melt, asOf } = view
+  const upstream = new Set([no])
+  for (const { pour } of known?.pours ?? []) {
+    upstream.add(pour)
+    for (const { molds, sand } of castings.moldsOf(pour)) {
+      upstream.add(molds)
+      if (sand !== undefined) upstream.add(sand)
+    }
+    const ladle = book.of(pour, 'poured', asOf)[0]?.fact.other
+    if (ladle === undefined) continue
+    upstream.add(ladle)
+    for (const { fact } of book.of(ladle, 'ladle-tapped', asOf)) upstream.add(fact.other)
+  }
+  for (const [thing, slot] of melt.slots())
+    if ((known?.throughMetal[slot] ?? 0) > 0) upstream.add(thing)
+  for (const { load, slots } of castings.handlings()) {
+    if (slots.some((slot) => (known?.throughCastings[slot] ?? 0) > 0)) upstream.add(load)
+  }
+  return { on: (thing) => upstream.has(thing), begins: Number.NEGATIVE_INFINITY, named: [no] }
 }

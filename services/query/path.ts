@@ -1,6 +1,7 @@
 // The way from lots to the piece as it is drawn: columns in the order of the work, metal left of the
 // mold by mass, castings right of it by chance. Feeding runs are parts of the receiving box.
 import type { Kind } from '../events/fact.ts'
+import { heelOf } from '../metal/bath.ts'
 import type { View } from '../metal/followed.ts'
 import type { Origins } from '../metal/origins.ts'
 import type { Context } from './context.ts'
@@ -170,7 +171,7 @@ function runsBetween(view: View, shown: ReadonlySet<number>): Run[] {
 
 /** Charges, additions and the heel of a heat; the heel feeds it from the heat before. */
 function heatFeeds(view: View, heat: number): { no: number; amount: number; heel?: boolean }[] {
-  const { book, melt, asOf } = view
+  const { book, asOf } = view
   const feeds: { no: number; amount: number; heel?: boolean }[] = []
   for (const { fact } of book.of(heat, 'heat-charged', asOf)) {
     const lines = book.of(fact.other, 'charge-line', asOf)
@@ -179,7 +180,7 @@ function heatFeeds(view: View, heat: number): { no: number; amount: number; heel
   }
   for (const { fact } of book.of(heat, 'heat-added', asOf))
     feeds.push({ no: fact.other, amount: fact.amount ?? 0 })
-  const heel = melt.heelOf(heat, asOf)
+  const heel = heelOf(view, heat)
   if (heel && heel.grams > 0) feeds.push({ no: heel.before, amount: heel.grams, heel: true })
   return feeds
 }

@@ -60,10 +60,19 @@ export async function reach(context: Context, args: ReachArgs): Promise<object> 
   }
   if ('machine' in args.from) {
     const { machine, window } = args.from.machine
-    followMachine(view, followed, { machine, from: window.from, until: window.to })
+    followMachine(view, followed, {
+      plant: context.plant,
+      machine,
+      from: window.from,
+      until: window.to,
+    })
   }
   const threshold = thresholdOf(args.affected, followed)
-  const completeness = await completenessOf(context, view, asOf, { from, begins: followed.begins })
+  const completeness = await completenessOf(context, view, asOf, {
+    on: () => true,
+    begins: followed.begins,
+    named: from,
+  })
   if (completeness.mentionedAside)
     followed.gapsFrom = Math.min(followed.gapsFrom ?? followed.begins, followed.begins)
   return new ReachAnswer(
@@ -202,9 +211,9 @@ class ReachAnswer {
           ]
         : []),
       {
-        code: 'weighing-not-counted',
+        code: 'rough-error',
         sentence:
-          'Intervals show what the reports leave open; the error of scales and gauges is not in them yet.',
+          'Errors of scales, gauges and melt loss are counted roughly: a share may be off by a factor of 1.5.',
       },
     ]
   }
