@@ -1,0 +1,118 @@
+// Follows the log into the database. What a record says goes in with the position behind it; where to
+// go on is asked of the database alone, so nothing is lost or doubled whoever stops when.
+import type { Ms } from '../events/fact.ts'
+import { PROJECTION_VERSION } from '../events/projection-version.ts'
+import type { Log, LogRecord, Reader } from '../log/log.ts'
+import type { Store } from '../store/connect.ts'
+import type { KeptRecord } from '../store/kept-record.ts'
+import { readPositions } from '../store/read.ts'
+import { type Written, writeSlice } from '../store/write.ts'
+import { FloodError, FloodGauge } from './flood.ts'
+import { readRecord, stationOf } from './reading.ts'
+
+export interface GenealogyParts {
+  store: Store
+  log: Pick<Log, 'spans'>
+  /** Before the station in the name of each topic. */
+  topicPrefix?: string
+  /** Unit: ms. */
+  now(): Ms
+  /** One line for whoever watches: alarms, and the database away or back. */
+  tell(line: string): void
+  /** After each slice that was written. */
+  written?(slice: Written & { topic: string; partition: number }): void
+}
+
+/** The reader that makes the record. Start it behind prepareRecord, which empties what is outdated. */
+export function genealogy(parts: GenealogyParts): Reader {
+  return new Genealogy(parts)
+}
+
+class Genealogy implements Reader {
+  readonly group = 'genealogy'
+  readonly #parts: GenealogyParts
+  readonly #gauges = new Map<string, FloodGauge>()
+  readonly #stopped = new Map<string, FloodError>()
+  /** Up to here a partition is being read again from its beginning: what is bad there is no news. */
+  readonly #replayUntil = new Map<string, bigint>()
+  #away = false
+
+  constructor(parts: GenealogyParts) {
+    this.#parts = parts
+  }
+
+  async from(topic: string, partition: number): Promise<bigint> {
+    return this.#watched(async () => {
+      const next = await nextOf(this.#parts.store, topic, partition)
+      if (next === 0n) {
+        const spans = await this.#parts.log.spans()
+        const span = spans.find((each) => each.topic === topic && each.partition === partition)
+        if (span) this.#replayUntil.set(keyOf({ topic, partition }), span.next)
+      }
+      return next
+    })
+  }
+
+  async take(batch: readonly LogRecord[]): Promise<void> {
+    for (const records of Map.groupBy(batch, keyOf).values()) await this.#takeSlice(records)
+  }
+
+  async #takeSlice(batch: readonly LogRecord[]): Promise<void> {
+    const { topic, partition } = batch[0]!
+    const key = keyOf(batch[0]!)
+    const stopped = this.#stopped.get(key)
+    if (stopped) throw stopped
+    const now = this.#parts.now()
+    const station = stationOf(topic, this.#parts.topicPrefix)
+    const records = batch.map((record) => readRecord(record, station, now))
+    // Before anything is written, so that the flood is taken in properly once its cause is put right.
+    this.#checkFlood(key, records)
+    const slice = { topic, partition, projection: PROJECTION_VERSION, records }
+    const written = await this.#watched(() => writeSlice(this.#parts.store, slice))
+    this.#parts.written?.({ topic, partition, ...written })
+  }
+
+  #checkFlood(key: string, records: readonly KeptRecord[]): void {
+    const { topic, partition, offset, taken } = records[0]!
+    if (offset < (this.#replayUntil.get(key) ?? 0n)) return
+    const gauge = this.#gauges.get(key) ?? new FloodGauge()
+    this.#gauges.set(key, gauge)
+    const flood = gauge.add(
+      taken,
+      records.map(({ offset, outcome }) => ({
+        offset,
+        aside: 'class' in outcome ? outcome.class : undefined,
+      })),
+    )
+    if (!flood) return
+    const error = new FloodError(topic, partition, flood)
+    this.#stopped.set(key, error)
+    this.#parts.tell(error.message)
+    throw error
+  }
+
+  /** Says once when the database fails, and once when it works again; the log redelivers meanwhile. */
+  async #watched<Result>(work: () => Promise<Result>): Promise<Result> {
+    try {
+      const result = await work()
+      if (this.#away) this.#parts.tell('The database takes reports in again.')
+      this.#away = false
+      return result
+    } catch (error) {
+      const why = error instanceof Error ? error.message : String(error)
+      if (!this.#away) this.#parts.tell(`The database takes nothing in (${why}). Trying again.`)
+      this.#away = true
+      throw error
+    }
+  }
+}
+
+async function nextOf(store: Store, topic: string, partition: number): Promise<bigint> {
+  const positions = await readPositions(store.pool)
+  const position = positions.find((each) => each.topic === topic && each.partition === partition)
+  return position?.next ?? 0n
+}
+
+function keyOf({ topic, partition }: { topic: string; partition: number }): string {
+  return `${topic}/${partition}`
+}
