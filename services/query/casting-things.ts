@@ -19,7 +19,7 @@ import {
   saidOf,
   type Use,
 } from './said.ts'
-import type { Known, ThingKind } from './things.ts'
+import type { Known, ThingKind } from './thing.ts'
 
 /** The step that each type of report about a load tells of. */
 const STEP_OF: Readonly<Record<string, Step>> = {
@@ -35,7 +35,7 @@ const STEP_OF: Readonly<Record<string, Step>> = {
   'season.load-stripped': 'strip',
 }
 
-export const CASTING_THINGS: Readonly<Record<string, ThingKind>> = {
+export const CASTING_THINGS = {
   load: {
     typename: 'Load',
     reportedBy: Object.keys(STEP_OF),
@@ -50,7 +50,7 @@ export const CASTING_THINGS: Readonly<Record<string, ThingKind>> = {
   },
   pan: { typename: 'Pan', reportedBy: ['ship.pans-packed'], fields: panFields },
   shipment: { typename: 'Shipment', reportedBy: ['ship.packs-shipped'], fields: shipmentFields },
-}
+} as const satisfies Readonly<Record<string, ThingKind>>
 
 interface LoadHandled {
   machine?: string

@@ -8,7 +8,7 @@ import { type Connection, type PageArgs, page } from './connections.ts'
 import type { Context } from './context.ts'
 import { reportObject } from './reports.ts'
 import { named } from './said.ts'
-import { isShown, NOW } from './things.ts'
+import { isShown, NOW } from './thing.ts'
 
 const BASE = 'inspect.castings-inspected'
 

@@ -51,6 +51,8 @@ export function checkLimits(
   const variables = getVariableValues(schema, operation.variableDefinitions ?? [], given)
   // Variables that do not fit are refused where the request is run.
   if (!variables.coerced) return
+  if (holdsZero(document, variables.coerced))
+    throw refusal('BAD_USER_INPUT', 'A text holds a zero byte, which no name does.')
   const aliases = countAliases(document)
   if (aliases > MOST_ALIASES)
     throw refusal(
@@ -141,6 +143,17 @@ function manyOf(field: GraphQLField<unknown, unknown>, asked: Record<string, unk
   if (Array.isArray(ids)) return Math.max(1, ids.length)
   // The edges of a connection are as many as its page, which counts already.
   return isListType(getNullableType(field.type)) && field.name !== 'edges' ? USUAL_LIST : 1
+}
+
+/** No text in the record holds a zero byte, and the database refuses one. */
+function holdsZero(document: DocumentNode, variables: Record<string, unknown>): boolean {
+  let found = JSON.stringify(variables).includes('\\u0000')
+  visit(document, {
+    StringValue({ value }) {
+      found ||= value.includes('\0')
+    },
+  })
+  return found
 }
 
 function countAliases(document: DocumentNode): number {

@@ -3,7 +3,7 @@ import { countList, type Listed, type ListedSort, readList } from '../store/read
 import { contractWord } from './amounts.ts'
 import { type Connection, type PageArgs, page } from './connections.ts'
 import type { Context } from './context.ts'
-import { NOW } from './things.ts'
+import { NOW } from './thing.ts'
 
 interface ListArgs extends PageArgs {
   window?: { from: number; to: number } | null

@@ -16,10 +16,10 @@ import {
   saidOf,
   type Use,
 } from './said.ts'
-import type { Known, Thing, ThingKind } from './things.ts'
+import type { Known, Thing, ThingKind } from './thing.ts'
 import { usesOf } from './uses.ts'
 
-export const MELT_THINGS: Readonly<Record<string, ThingKind>> = {
+export const MELT_THINGS = {
   lot: {
     typename: 'Lot',
     reportedBy: ['receive.lot-received', 'receive.returns-collected'],
@@ -30,7 +30,7 @@ export const MELT_THINGS: Readonly<Record<string, ThingKind>> = {
   furnace: { typename: 'Furnace', vessel: true, reportedBy: [] },
   heat: { typename: 'Heat', reportedBy: ['melt.heat-melted'], fields: heatFields },
   ladle: { typename: 'Ladle', reportedBy: ['melt.heat-tapped'], fields: ladleFields },
-}
+} as const satisfies Readonly<Record<string, ThingKind>>
 
 interface LotReceived {
   material: string

@@ -6,13 +6,13 @@ import { estimate, measureOf, plantTime } from './amounts.ts'
 import type { Context } from './context.ts'
 import { reportObject } from './reports.ts'
 import { firstSaid, machine, massSources, named, namedBy, type Said, type Use } from './said.ts'
-import type { Known, ThingKind } from './things.ts'
+import type { Known, ThingKind } from './thing.ts'
 
-export const MOLD_THINGS: Readonly<Record<string, ThingKind>> = {
+export const MOLD_THINGS = {
   sand: { typename: 'Sand', reportedBy: ['mold.sand-mulled'], fields: sandFields },
   molds: { typename: 'Molds', reportedBy: ['mold.molds-made'], fields: moldsFields },
   pour: { typename: 'Pour', reportedBy: ['pour.molds-poured'], fields: pourFields },
-}
+} as const satisfies Readonly<Record<string, ThingKind>>
 
 interface SandMulled {
   lines?: Use[]

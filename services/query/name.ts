@@ -5,7 +5,7 @@ import { readNamedBy, readNearMarks, readNearNames } from '../store/read-near.ts
 import { readMarked } from '../store/read-reports.ts'
 import type { Context } from './context.ts'
 import { namesIn } from './scan.ts'
-import { idOf, isShown, NOW } from './things.ts'
+import { idOf, isShown, NOW } from './thing.ts'
 
 /** The GraphQL input ThingBy: exactly one of the three. */
 export interface ThingBy {
@@ -64,7 +64,7 @@ export function notOne(
   }
 }
 
-const ID = /^(?:([a-z0-9-]{1,20})\/)?([a-z]+):(\S{1,64})$/
+const ID = /^(?:([a-z0-9-]{1,20})\/)?([a-z]+):([^\s:\0]{1,64})$/
 
 async function findId(context: Context, written: string, asOf: number): Promise<Found> {
   const parts = ID.exec(written)
@@ -97,7 +97,7 @@ async function findMark(context: Context, written: string, asOf: number): Promis
   const { plant, store } = context
   const mark = written.trim()
   const read = mark.replace(/[?\s-]/g, '').length
-  if (mark.length > 100 || read < LEAST_READ)
+  if (mark.length > 100 || read < LEAST_READ || mark.includes('\0'))
     return none(
       written,
       `A mark needs at least ${LEAST_READ} signs that can be read, and at most 100.`,

@@ -23,7 +23,7 @@ import { contractWord, plantTime } from './amounts.ts'
 import { batched } from './batch.ts'
 import { type Connection, type Key, type PageArgs, page } from './connections.ts'
 import type { Context } from './context.ts'
-import { NOW } from './things.ts'
+import { NOW } from './thing.ts'
 
 /** Loads what is asked of reports, many at once. */
 export interface Reports {

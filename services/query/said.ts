@@ -4,7 +4,7 @@ import type { Quantity } from '../events/field.ts'
 import type { Account } from './account.ts'
 import { estimate, plantTime } from './amounts.ts'
 import type { Context } from './context.ts'
-import type { Known, Thing } from './things.ts'
+import type { Known, Thing } from './thing.ts'
 
 /** What one report says, as the type of its data is known to who asks. */
 export interface Said<Data> {

@@ -15,65 +15,22 @@ import type { Context } from './context.ts'
 import { MELT_THINGS } from './melt-things.ts'
 import { MOLD_THINGS } from './mold-things.ts'
 import { reportsAbout } from './reports.ts'
+import {
+  idOf,
+  isShown,
+  type Known,
+  NOW,
+  type ShownKind,
+  type Thing,
+  type ThingKind,
+  type Things,
+} from './thing.ts'
 
-/** The GraphQL object Thing: what its kind adds are methods `(args, context)`. */
-export interface Thing {
-  __typename: string
-  /** Its number in the store; undefined for a name the store has never met. */
-  no: number | undefined
-  id: string
-  kind: string
-  number: string
-  asOf: Ms
-}
-
-/** Loads things, many at once; what is asked again within a request comes from memory. */
-export interface Things {
-  /** Throws for a number the store has never given. */
-  one(no: number, asOf?: Ms): Promise<Thing>
-  /** In the order asked. */
-  many(nos: readonly number[], asOf?: Ms): Promise<Thing[]>
-  /** By `kind:id`; one the store has never met is unreported. */
-  named(plant: string, name: Name, asOf?: Ms): Promise<Thing>
-  /** Its number in the store; undefined for a name the store has never met. */
-  numberOf(plant: string, name: Name): Promise<number | undefined>
-  /** What the statements in force say about a thing, by time. */
-  accounts(no: number, asOf?: Ms): Promise<readonly Account[]>
-  /** Facts in force that name a thing as what went in, by time. */
-  into(no: number, sort: HeldFact['fact']['what'], asOf?: Ms): Promise<readonly HeldFact[]>
-  /** The first moment a vessel is named by a fact in force, as the plant's clock shows it. */
-  first(no: number, asOf?: Ms): Promise<string | undefined>
-}
-
-/** What is known of a thing before anything said about it is read. */
-export interface Known {
-  no: number | undefined
-  plant: string
-  name: Name
-  asOf: Ms
-}
-
-/** What makes the things of one kind. */
-export interface ThingKind {
-  typename: string
-  /** Nothing reports it by itself: it is known by what is done with it. */
-  vessel?: true
-  /** Types, without their majors, that report such a thing. */
-  reportedBy: readonly string[]
-  /** When it came to be, of the reports by which it is reported; absent: the end of the first. */
-  at?(accounts: readonly Account[]): Ms
-  /** What it has beyond what every thing has. */
-  fields?(known: Known): object
-}
-
-const KINDS: Readonly<Record<string, ThingKind>> = {
+const KINDS: Readonly<Record<ShownKind, ThingKind>> = {
   ...MELT_THINGS,
   ...MOLD_THINGS,
   ...CASTING_THINGS,
 }
-
-/** Beyond all recorded time, and a number the database can hold. */
-export const NOW = Number.MAX_SAFE_INTEGER
 
 export function thingsOver(store: Store, home: string): Things {
   const { pool } = store
@@ -106,20 +63,10 @@ export function thingsOver(store: Store, home: string): Things {
   }
 }
 
-/** The id by which a house of plant `home` calls a thing. */
-export function idOf(home: string, { plant, name }: { plant: string; name: Name }): string {
-  return plant === home ? name : `${plant}/${name}`
-}
-
-/** Whether there are things of this kind to show. */
-export function isShown(kind: string): boolean {
-  return Object.hasOwn(KINDS, kind)
-}
-
 function thing(home: string, known: Known): Thing {
   const [word, number] = splitName(known.name)
+  if (!isShown(word)) throw new Error(`${known.name} is of no kind that is shown.`)
   const kind = KINDS[word]
-  if (!kind) throw new Error(`${known.name} is of no kind that is shown.`)
   return {
     __typename: kind.typename,
     no: known.no,

@@ -5,7 +5,7 @@ import { countUses, type FactCursor, type HeldFact, readUses } from '../store/re
 import { plantTime } from './amounts.ts'
 import { type Key, type PageArgs, page } from './connections.ts'
 import type { Context } from './context.ts'
-import type { Known } from './things.ts'
+import type { Known } from './thing.ts'
 
 /** The connection `usedIn` of a thing, newest first. */
 export function usesOf(known: Known) {

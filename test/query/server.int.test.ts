@@ -264,6 +264,7 @@ describe('Too much', () => {
       'a cursor with a sting',
       `{ packs(after: "${Buffer.from('["packs",1,"1; drop table fact"]').toString('base64url')}") { totalCount } }`,
     ],
+    ['a zero byte in a name', '{ lots(material: "pig\\u0000iron") { totalCount } }'],
     ['a hundred and one ids', `{ nodes(ids: [${many(101, (i) => `"lot:${i}"`)}]) { id } }`],
   ])('such as %s is refused with 400 or as an error of its field, soon', async (_, source) => {
     const reply = await ask(source)
