@@ -83,6 +83,8 @@ export interface MassWeight {
 
 export class Castings implements CastingsMetal {
   readonly #floor: Floor
+  /** Worked out once between two changes: a lot of returns asks at every moment of its record. */
+  readonly #metal = new Map<number, { pour: number; share: number }[]>()
 
   constructor(things: Things) {
     this.#floor = new Floor(things)
@@ -98,6 +100,7 @@ export class Castings implements CastingsMetal {
    * value. Gives the things whose castings may be others now.
    */
   apply(added: Iterable<Fact<number>>, removed: Iterable<Fact<number>> = []): Set<number> {
+    this.#metal.clear()
     return this.#downstream(this.#floor.apply(added, removed))
   }
 
@@ -249,6 +252,15 @@ export class Castings implements CastingsMetal {
 
   /** Parts by mass; those nobody weighed count as the mean of the others. */
   metalOf(thing: number): { pour: number; share: number }[] {
+    let parts = this.#metal.get(thing)
+    if (!parts) {
+      parts = this.#weighed(thing)
+      this.#metal.set(thing, parts)
+    }
+    return parts
+  }
+
+  #weighed(thing: number): { pour: number; share: number }[] {
     const weights = this.massWeights(thing)
     const known = weights.filter(({ castingGrams }) => castingGrams !== undefined)
     const mean =
@@ -280,9 +292,7 @@ export class Castings implements CastingsMetal {
       things.add(stock.no)
       for (const { into } of stock.outs) if (into) stocks.add(into)
     }
-    for (const { of, via, other } of this.#floor.pans.values()) {
-      if (things.has(via) || (other !== undefined && things.has(other))) things.add(of)
-    }
+    for (const no of things) for (const pan of this.#floor.pansOf.get(no) ?? []) things.add(pan)
     return things
   }
 }

@@ -5,7 +5,7 @@ import type { Handling } from './handling.ts'
 import { UNRECORDED } from './ledger.ts'
 import { mayBe, type Piece, pieceOf } from './piece.ts'
 import { type Rank, rankOf } from './rank.ts'
-import { BEHIND, type Draw, GONE, type Held, type Stock } from './stock.ts'
+import { BEHIND, type Draw, GONE, type Held } from './stock.ts'
 import { Vessel } from './vessel.ts'
 
 /** Castings of one composition in a thing. */
@@ -32,7 +32,7 @@ export function contentsOf(floor: Floor, no: number, at?: Ms): Content[] {
     case 'load':
       return leaving(lastHandling(floor, no, at))
     case 'tote':
-      return summed(standing(flow.vessels.get(no), at)?.left ?? [])
+      return summed(standsAt(flow.vessels.get(no), at))
     case 'pack':
       return inPack(flow.vessels.get(no))
     case 'shipment':
@@ -111,18 +111,18 @@ function lastHandling(
 
 function leaving(handling: Handling | undefined): Content[] {
   if (!handling) return []
-  const { held, outs, inflows } = handling.main
-  const gone = [
-    ...outs.filter(({ turn }) => turn === GONE || turn === BEHIND),
-    ...inflows.map(({ lost }) => lost),
-  ]
+  const { held, outs, lost } = handling.main
+  const gone = [...outs.filter(({ turn }) => turn === GONE || turn === BEHIND), ...lost]
   const left = gone.flatMap(gotBy).map((one) => ({ ...one, amount: -one.amount }))
   return summed([...held, ...left])
 }
 
-function standing(vessel: Vessel | undefined, at?: Ms): Stock | undefined {
-  if (at !== undefined) return vessel?.standingAt({ at, tie: Number.POSITIVE_INFINITY })
-  return vessel?.standingAt({ at: Number.POSITIVE_INFINITY, tie: 0 })
+/** What stands in a vessel: less of it as others take some. */
+function standsAt(vessel: Vessel | undefined, at = Number.POSITIVE_INFINITY): Held[] {
+  const standing = vessel?.standingAt({ at, tie: Number.POSITIVE_INFINITY })
+  if (!standing) return []
+  const taken = standing.outs.filter(({ rank }) => rank.at <= at).flatMap(gotBy)
+  return [...standing.held, ...taken.map((one) => ({ ...one, amount: -one.amount }))]
 }
 
 /** What is in a pack now, whether it left or not. */
@@ -130,7 +130,7 @@ function inPack(vessel: Vessel | undefined): Content[] {
   const shipped =
     vessel?.standings.flatMap(({ outs }) => outs.filter(({ into }) => into?.place === 'SHIPPED')) ??
     []
-  return summed([...(standing(vessel)?.left ?? []), ...shipped.flatMap(gotBy)])
+  return summed([...standsAt(vessel), ...shipped.flatMap(gotBy)])
 }
 
 /** One casting: of the source said for the pan, else of its pack. */

@@ -19,6 +19,8 @@ export class Floor {
   /** By the thing it is. */
   readonly runs = new Map<number, Run>()
   readonly pans = new Map<number, FactOf<'pan-packed', number>>()
+  /** By pack and by source: pans said to be of it. */
+  readonly pansOf = new Map<number, Set<number>>()
   readonly counted = new Map<number, FactOf<'stock-counted', number>[]>()
   readonly #facts = new Map<number, Fact<number>[]>()
   readonly #takers = new Map<Fact<number>, Taker>()
@@ -103,6 +105,7 @@ export class Floor {
       case 'pan-packed':
         if (comes) this.pans.set(fact.of, fact)
         else if (this.pans.get(fact.of) === fact) this.pans.delete(fact.of)
+        for (const no of [fact.via, fact.other ?? fact.via]) enlist(this.pansOf, no, fact.of, comes)
         return
       case 'stock-counted':
         change(listed(this.counted, fact.of), fact, comes)

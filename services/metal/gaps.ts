@@ -144,21 +144,21 @@ function bookOf(vessel: Vessel, at: number): number {
   return (amountOf(standing.held) - taken.reduce((sum, { got }) => sum + amountOf(got), 0)) / 1000
 }
 
-function* ofStock({ no, outs, unrecorded, inflows }: Stock, station: Station): Iterable<Gap> {
+function* ofStock({ no, outs, unrecorded, lost }: Stock, station: Station): Iterable<Gap> {
   const short = outs.reduce((sum, draw) => sum + draw.short, 0) / 1000
   if (short > 0) {
     const sentence = `${count(short)} more were taken from it than were there.`
     yield { sort: 'overdrawn', about: no, station, castings: short, sentence }
   }
-  const unknown = [...unrecorded.values()].reduce((sum, amount) => sum + amount, 0) / 1000
+  const unknown = amountOf(unrecorded) / 1000
   if (unknown > 0) {
     const sentence = `${count(unknown)} came in from where no report tells.`
     yield { sort: 'unknown-origin', about: no, station, castings: unknown, sentence }
   }
-  const lost = inflows.reduce((sum, inflow) => sum + amountOf(inflow.lost.got), 0) / 1000
-  if (lost > 0) {
-    const sentence = `${count(lost)} came in and were not seen to leave.`
-    yield { sort: 'unaccounted', about: no, station, castings: lost, sentence }
+  const unseen = lost.reduce((sum, { got }) => sum + amountOf(got), 0) / 1000
+  if (unseen > 0) {
+    const sentence = `${count(unseen)} came in and were not seen to leave.`
+    yield { sort: 'unaccounted', about: no, station, castings: unseen, sentence }
   }
 }
 

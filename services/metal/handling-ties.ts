@@ -10,7 +10,6 @@ import {
   Draw,
   GONE,
   type Inflow,
-  lostDraw,
   type Rest,
   SAID,
   SHARED,
@@ -24,21 +23,20 @@ const LEAST = 1000
 
 /** Ties what leaves: removals to where they went, the rest into the tote. */
 export function sendOut(flow: Flow, handling: Handling): void {
-  const named = new Set(handling.sources.map(({ other }) => other))
-  const before = new Set(handling.asides.keys())
+  const named = (no: number) => handling.sources.some(({ other }) => other === no)
+  const used = new Set<Stock>()
   for (const [n, removal] of inOrder(handling.removals).entries()) {
-    const own = removal.other !== undefined && named.has(removal.other)
-    if (own) before.delete(removal.other!)
-    remove(flow, handling, own ? handling.aside(removal.other!) : handling.main, removal, n)
+    const own = removal.other !== undefined && named(removal.other)
+    const from = own ? handling.aside(removal.other!) : handling.main
+    used.add(from)
+    remove(flow, handling, from, removal, n)
   }
-  for (const source of before) {
-    handling.asides.get(source)!.clear(flow.mixing)
-    handling.asides.delete(source)
-  }
+  for (const { stock } of handling.asides) if (!used.has(stock)) stock.clear(flow.mixing)
+  handling.asides = handling.asides.filter(({ stock }) => used.has(stock))
   const tote = handling.report!.via
   if (tote === undefined) return
   const draw = new Draw({ amount: 0, turn: ALL, rank: handling.end })
-  const inflow = { draws: [draw], piece: pieceOf(), lost: lostDraw(handling.end) }
+  const inflow = { draws: [draw], piece: pieceOf() }
   flow.draw(handling.main, draw, handling)
   const amount = handling.leaving
   flow.fill(flow.vessel(tote), { rank: handling.end, inflow, scrap: false, amount }, handling)
@@ -60,7 +58,7 @@ function remove(flow: Flow, handling: Handling, from: Stock, removal: Removal, n
       leave(GONE, { place: 'IN_PROCESS', thing: via, fate }, into),
     ])
   } else if (via !== undefined && kind === 'tote') {
-    const inflow = { draws: [leave(GONE)], piece: wanted, lost: lostDraw(rank) }
+    const inflow = { draws: [leave(GONE)], piece: wanted }
     flow.fill(flow.vessel(via), { rank, inflow, scrap: fate === 'scrap', amount }, handling)
   } else if (via !== undefined || fate === 'scrap')
     leave(GONE, { place: 'SCRAPPED', thing: via, fate })
@@ -80,10 +78,10 @@ export function joinNext(
   flow.read(load, taker, rank.at, next?.from)
   const join: Join = { ...sent, draws: leave(next?.main) }
   if (!next) return
-  next.joins.add(join)
+  next.joins.push(join)
   flow.loosen(next)
   taker.ties.push(() => {
-    next.joins.delete(join)
+    next.joins.splice(next.joins.indexOf(join), 1)
     flow.loosen(next)
   })
 }
@@ -94,7 +92,7 @@ export function takeIn(flow: Flow, handling: Handling): void {
   const product = handling.report!.product
   const aside = takeAsides(flow, handling)
   const joined = byThing(handling.joins)
-  const draws = [...handling.joins].flatMap((join) => join.draws)
+  const draws = handling.joins.flatMap((join) => join.draws)
   let rest = handling.came - total(aside) - total(joined)
   const uncounted: Source[] = []
   for (const [n, source] of inOrder(handling.sources).entries()) {
@@ -127,16 +125,12 @@ export function takeIn(flow: Flow, handling: Handling): void {
   for (const [n, amount] of sharesOf(flow, handling, uncounted, rest).entries()) {
     draws.push(take(flow, handling, uncounted[n]!, amount, SHARED, n))
   }
-  const apart = [...handling.asides.keys()].reduce(
-    (sum, source) => sum + removedOf(handling, source),
-    0,
-  )
+  const apart = handling.asides.reduce((sum, { source }) => sum + removedOf(handling, source), 0)
   const inflow: Inflow = {
     draws,
     came: handling.came - apart,
     seen: handling.leaving + handling.removed - apart,
     piece: pieceOf(product),
-    lost: lostDraw(begin),
   }
   main.inflows = [inflow]
 }
@@ -144,13 +138,13 @@ export function takeIn(flow: Flow, handling: Handling): void {
 /** Castings removed as those of one source never mixed with the others. */
 function takeAsides(flow: Flow, handling: Handling): Map<number, number> {
   const taken = new Map<number, number>()
-  for (const [source, stock] of handling.asides) {
+  for (const { source, stock } of handling.asides) {
     const amount = removedOf(handling, source)
     taken.set(source, amount)
     const draw = new Draw({ into: stock, amount, turn: SAID, rank: handling.begin, n: -1 })
     flow.draw(flow.where(source, handling.begin, amount, handling), draw, handling)
     const piece = pieceOf(handling.report!.product)
-    stock.inflows = [{ draws: [draw], came: amount, piece, lost: lostDraw(handling.begin) }]
+    stock.inflows = [{ draws: [draw], came: amount, piece }]
   }
   return taken
 }
@@ -202,7 +196,7 @@ function removedOf(handling: Handling, source: number): number {
   )
 }
 
-function byThing(joins: Iterable<Join>): Map<number, number> {
+function byThing(joins: readonly Join[]): Map<number, number> {
   const amounts = new Map<number, number>()
   for (const { of, amount } of joins) amounts.set(of, (amounts.get(of) ?? 0) + amount)
   return amounts

@@ -2,7 +2,6 @@
 import type { FactOf, Ms, Step } from '../events/fact.ts'
 import type { Flow, Taker } from './flow.ts'
 import { sendOut, takeIn } from './handling-ties.ts'
-import { kept } from './kept.ts'
 import { beginOf, compareRanks, endOf, type Rank } from './rank.ts'
 import { type Draw, Stock, thousandths } from './stock.ts'
 
@@ -27,7 +26,7 @@ export class Handling implements Taker {
   readonly reports: Handled[] = []
   readonly sources: Source[] = []
   readonly removals: Removal[] = []
-  readonly joins = new Set<Join>()
+  readonly joins: Join[] = []
   readonly ties: (() => void)[] = []
   /** Takes castings at its begin, lets go of them at its end. */
   begin: Rank
@@ -35,7 +34,7 @@ export class Handling implements Taker {
   /** What came in and left the step. */
   main: Stock
   /** By source: what came from it and was removed at once. */
-  readonly asides = new Map<number, Stock>()
+  asides: { source: number; stock: Stock }[] = []
 
   constructor({ of, step, pass, from }: { of: number; step: Step; pass: number; from: Ms }) {
     this.load = of
@@ -73,7 +72,9 @@ export class Handling implements Taker {
   }
 
   get stocks(): Stock[] {
-    return [this.main, ...this.asides.values()]
+    return this.asides.length === 0
+      ? [this.main]
+      : [this.main, ...this.asides.map(({ stock }) => stock)]
   }
 
   send(flow: Flow): void {
@@ -103,13 +104,17 @@ export class Handling implements Taker {
     if (compareRanks(before, this.begin) === 0) return []
     const gone = this.stocks
     this.main = this.#stock()
-    this.asides.clear()
+    this.asides = []
     return gone
   }
 
   /** Where castings of one source stand that were removed as its own. */
   aside(source: number): Stock {
-    return kept(this.asides, source, () => this.#stock())
+    const known = this.asides.find((aside) => aside.source === source)
+    if (known) return known.stock
+    const stock = this.#stock()
+    this.asides.push({ source, stock })
+    return stock
   }
 
   #stock(): Stock {

@@ -1,49 +1,48 @@
-import { Ledger, type Ops } from './ledger.ts'
+import { Ledger, type Ops, set } from './ledger.ts'
 import { Queue } from './queue.ts'
 import { compareRanks, type Rank } from './rank.ts'
 
-/** One composition mixed from others. */
+/** Compositions mixed at one place in one go, each of its own. */
 export interface Mix {
-  slot: number
-  cell: number
-  rank: Rank
+  readonly cell: number
+  readonly rank: Rank
+  /** What each was mixed from, one after the other, the vessel emptied in between. */
   ops: Ops
 }
 
 /** The castings ledger, with what each slot was mixed from at hand. */
 export class Mixing {
   readonly ledger = new Ledger()
-  readonly #mixes = new Map<number, Mix>()
-  readonly #pours = new Map<number, number>()
+  /** By slot: what it is mixed in. */
+  readonly #mixes: (Mix | undefined)[] = []
+  /** By slot: the pour it is castings of. */
+  readonly #pours: (number | undefined)[] = []
 
   /** A new leaf: castings of a pour. */
   leaf(pour: number): number {
     const slot = this.ledger.leaf()
-    this.#pours.set(slot, pour)
+    this.#pours[slot] = pour
     return slot
   }
 
   /** The pour a leaf is of. */
   pourOf(slot: number): number | undefined {
-    return this.#pours.get(slot)
+    return this.#pours[slot]
   }
 
-  /** A new composition. */
   mix(rank: Rank): Mix {
-    const mix: Mix = { slot: this.ledger.slot(), cell: this.ledger.cell(rank), rank, ops: [] }
-    this.#mixes.set(mix.slot, mix)
-    return mix
+    return { cell: this.ledger.cell(rank), rank, ops: [] }
   }
 
-  /** What it is mixed from, in thousandths of a casting; nothing takes it out. */
-  write(mix: Mix, parts: Iterable<[slot: number, amount: number]>): void {
-    const ops: Ops = []
-    let total = 0
-    for (const [slot, amount] of parts) {
-      ops.push(slot, amount)
-      total += amount
-    }
-    if (total > 0) ops.push(mix.slot, -total)
+  /** A new composition of a mix. */
+  slot(mix: Mix): number {
+    const slot = this.ledger.slot()
+    this.#mixes[slot] = mix
+    return slot
+  }
+
+  /** Ops as the ledger wants them; an empty list takes all its compositions out. */
+  write(mix: Mix, ops: Ops): void {
     if (ops.length === mix.ops.length && ops.every((word, i) => word === mix.ops[i])) return
     mix.ops = ops
     this.ledger.write(mix.cell, 0, ops)
@@ -51,24 +50,39 @@ export class Mixing {
 
   /** Leaves that weighted slots come from, without a sweep over all there is. */
   leavesOf(weights: Iterable<[slot: number, weight: number]>): Map<number, number> {
-    const waiting = new Queue<Mix>((a, b) => compareRanks(b.rank, a.rank) || b.slot - a.slot)
+    const waiting = new Queue<Mix>((a, b) => compareRanks(b.rank, a.rank))
     const passing = new Map<number, number>()
     const leaves = new Map<number, number>()
     const arrive = (slot: number, weight: number) => {
-      const mix = this.#mixes.get(slot)
+      const mix = this.#mixes[slot]
       const into = mix ? passing : leaves
       into.set(slot, (into.get(slot) ?? 0) + weight)
       if (mix) waiting.add(mix)
     }
     for (const [slot, weight] of weights) arrive(slot, weight)
-    for (let mix = waiting.take(); mix; mix = waiting.take()) {
-      const weight = passing.get(mix.slot)!
-      passing.delete(mix.slot)
-      const total = -mix.ops.at(-1)!
-      for (let i = 0; i < mix.ops.length - 2; i += 2) {
-        arrive(mix.ops[i]!, (weight * mix.ops[i + 1]!) / total)
-      }
-    }
+    for (let mix = waiting.take(); mix; mix = waiting.take()) pass(mix, passing, arrive)
     return leaves
+  }
+}
+
+/** Between two compositions of one mix. */
+export const EMPTIED: Ops = set(0)
+
+/** Hands on what arrived at the compositions of a mix to what they were mixed from. */
+function pass(
+  mix: Mix,
+  passing: Map<number, number>,
+  arrive: (slot: number, weight: number) => void,
+): void {
+  const { ops } = mix
+  for (let first = 0, i = 0; i < ops.length; i += 2) {
+    const [slot, amount] = [ops[i]!, ops[i + 1]!]
+    if (slot < 0) first = i + 2
+    else if (amount < 0) {
+      const weight = passing.get(slot)
+      passing.delete(slot)
+      if (weight === undefined) continue
+      for (let k = first; k < i; k += 2) arrive(ops[k]!, (weight * ops[k + 1]!) / -amount)
+    }
   }
 }

@@ -33,6 +33,12 @@ export interface Cast {
   byRun: Map<number, number>
 }
 
+/** When runs may have been begun that molds are of: surely, and at the latest. */
+interface Spell {
+  sure: Ms
+  may: Ms
+}
+
 /** Molds of a pour of which it is not known what they make. */
 export interface Doubt {
   sort: 'no-molds' | 'no-pattern' | 'molds-undecided'
@@ -106,7 +112,7 @@ export class Line {
     const count: Count = { stretches: [], casts: [], open: false, moldGrams: undefined, doubts: [] }
     const casts = new Map<Piece, Cast>()
     let [grams, weighed] = [0, 0]
-    for (const stretch of this.#stretches(poured, poured.from)) {
+    for (const stretch of this.#stretches(poured, spellOf(poured))) {
       const { first, last, runs } = stretch
       if (runs.length > 0) count.stretches.push(stretch)
       const plates = runs.map((run) => this.#plateOf(run))
@@ -163,7 +169,7 @@ export class Line {
     const lost: Molded[] = []
     let kept = 0
     for (const loss of this.#losses.overlapping(stretch)) {
-      for (const part of this.#stretches(loss, loss.at)) {
+      for (const part of this.#stretches(loss, spellOf(loss))) {
         const both = within(part, stretch)
         const molds = both.last - both.first + 1
         if (molds <= 0 || part.runs[0] !== stretch.runs[0]) continue
@@ -175,8 +181,8 @@ export class Line {
   }
 
   /** Cuts a range of molds where the runs it may be of change. */
-  #stretches(molds: Poured | Loss, when: Ms): Stretch[] {
-    const begun = molds.series === undefined ? this.#begun(molds, when) : this.#named(molds, when)
+  #stretches(molds: Poured | Loss, spell: Spell): Stretch[] {
+    const begun = molds.series === undefined ? this.#begun(molds, spell) : this.#named(molds, spell)
     const cuts = new Set([molds.first, molds.last + 1])
     for (const run of begun) {
       if (run.first > molds.first) cuts.add(run.first)
@@ -189,28 +195,28 @@ export class Line {
       return {
         first,
         last: end - 1,
-        runs: molds.series === undefined ? latest(covering, when) : covering,
+        runs: molds.series === undefined ? latest(covering, spell) : covering,
       }
     })
   }
 
   /** Runs of the counter that share a number with the molds. */
-  #named(molds: Poured | Loss, when: Ms): Run[] {
+  #named(molds: Poured | Loss, { may }: Spell): Run[] {
     const runs = this.#series(molds.series!).overlapping(molds)
-    return runs.filter((run) => run.from <= when + UNDECIDED).sort(byLatest)
+    return runs.filter((run) => run.from <= may).sort(byLatest)
   }
 
   /** Runs of any counter, latest first, back to where every mold surely has one. */
-  #begun(molds: Poured | Loss, when: Ms): Run[] {
+  #begun(molds: Poured | Loss, { sure: by, may }: Spell): Run[] {
     this.#byBegin ??= [...this.#runs].sort(byLatest)
     const [begun, sure]: [Run[], Run[]] = [[], []]
-    for (let i = this.#firstBegun(when + UNDECIDED); i < this.#byBegin.length; i++) {
+    for (let i = this.#firstBegun(may); i < this.#byBegin.length; i++) {
       const run = this.#byBegin[i]!
       if (run.last < molds.first || run.first > molds.last) continue
       const full = lengthOf(sure.map((one) => within(one, molds))) === molds.last - molds.first + 1
       if (full && run.from !== sure.at(-1)!.from) break
       begun.push(run)
-      if (run.from <= when - UNDECIDED) sure.push(run)
+      if (run.from <= by) sure.push(run)
     }
     return begun
   }
@@ -251,14 +257,20 @@ export class Line {
 }
 
 /** Of runs that cover a mold, latest first: those it can be of. */
-function latest(runs: readonly Run[], when: Ms): Run[] {
+function latest(runs: readonly Run[], { sure }: Spell): Run[] {
   let fit = 0
   while (fit < runs.length) {
     const run = runs[fit++]!
     const next = runs[fit]
-    if (run.from <= when - UNDECIDED && next?.from !== run.from) break
+    if (run.from <= sure && next?.from !== run.from) break
   }
   return runs.slice(0, fit)
+}
+
+/** The last molds of a pour may have been made while its first were being filled. */
+function spellOf(molds: Poured | Loss): Spell {
+  const from = molds.what === 'poured' ? molds.from : molds.at
+  return { sure: from - UNDECIDED, may: molds.at + UNDECIDED }
 }
 
 function byLatest(a: Run, b: Run): number {

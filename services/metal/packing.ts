@@ -5,7 +5,7 @@ import { joinNext } from './handling-ties.ts'
 import { pieceOf } from './piece.ts'
 import { type Rank, rankOf } from './rank.ts'
 import { shareOut } from './share-out.ts'
-import { Draw, GONE, lostDraw, SAID, SHARED, Stock, thousandths } from './stock.ts'
+import { Draw, GONE, SAID, SHARED, Stock, thousandths } from './stock.ts'
 
 export type PackLine = FactOf<'pack-line', number>
 export type PackSource = FactOf<'pack-source', number>
@@ -54,7 +54,7 @@ export class Packing implements Taker {
       flow.draw(flow.where(other, rank, part), draw, this)
       return draw
     })
-    const inflow = { draws, came, seen: came, piece: wanted, lost: lostDraw(rank) }
+    const inflow = { draws, came, seen: came, piece: wanted }
     flow.fill(flow.vessel(this.no), { rank, inflow, scrap: false, amount: came }, this)
   }
 }
@@ -88,7 +88,6 @@ export class Repacking implements Taker {
       came: amount,
       seen: amount,
       piece: wanted,
-      lost: lostDraw(rank),
     }
     flow.fill(flow.vessel(of), { rank, inflow, scrap: false, amount }, this)
   }
@@ -115,7 +114,7 @@ export class Shipping implements Taker {
     const amount = thousandths(this.fact.amount)
     const draw = new Draw({ into: stock, amount, turn: SAID, rank: stock.rank })
     flow.draw(flow.vessel(this.fact.other), draw, this)
-    stock.inflows = [{ draws: [draw], piece: pieceOf(), lost: lostDraw(stock.rank) }]
+    stock.inflows = [{ draws: [draw], piece: pieceOf() }]
     flow.touch(stock)
   }
 
@@ -162,7 +161,7 @@ export class Returning implements Taker {
       joinNext(flow, this, rank, via, { of, amount }, (into) => leave(into))
     } else if (via !== undefined && kind === 'tote') {
       const wanted = pieceOf(this.fact.product)
-      const inflow = { draws: leave(), piece: wanted, lost: lostDraw(rank) }
+      const inflow = { draws: leave(), piece: wanted }
       flow.fill(flow.vessel(via), { rank, inflow, scrap: false, amount }, this)
     } else leave()
   }

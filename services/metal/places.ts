@@ -83,7 +83,8 @@ export function balanceOf(floor: Floor): Map<string, Balance> {
 /** Castings that came in, or left, from where no report tells. */
 function* fromNowhere(flow: Flow): Iterable<{ product: string; castings: number }> {
   for (const { unrecorded, outs } of stocksOf(flow)) {
-    for (const [{ product }, amount] of unrecorded) yield { product, castings: amount / 1000 }
+    for (const { piece, amount } of unrecorded)
+      yield { product: piece.product, castings: amount / 1000 }
     for (const draw of outs) yield* shortOf(draw)
   }
   for (const draw of driftingOf(flow)) yield* shortOf(draw)
@@ -108,7 +109,7 @@ export function* stocksOf(flow: Flow): Iterable<Stock> {
 
 function* inStock(stock: Stock, about: About): Iterable<CastingsNode> {
   for (const { piece, slot, amount } of stock.left) yield node(about, piece, slot, amount)
-  for (const { lost } of stock.inflows) yield* outOf(lost, about)
+  for (const lost of stock.lost) yield* outOf(lost, about)
   for (const draw of stock.outs) yield* outOf(draw, about)
 }
 

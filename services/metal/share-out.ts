@@ -1,28 +1,26 @@
-// Counts divided without losing any: whole thousandths of a casting, what is left over to the
-// largest fractions.
-
-/** A total in whole parts proportional to weights; of equal fractions the first get what is left over. */
+/**
+ * A total in whole parts proportional to weights, none above its weight where the weights hold the
+ * total: what is left over goes to the largest fractions, of equal ones to the first.
+ */
 export function shareOut(total: number, weights: readonly number[]): number[] {
-  const sum = weights.reduce((all, weight) => all + weight, 0)
-  if (weights.length === 0) return []
-  if (sum <= 0)
-    return shareOut(
-      total,
-      weights.map(() => 1),
-    )
-  const exact = weights.map((weight) => (total * weight) / sum)
-  const parts = exact.map(Math.floor)
-  let over = total - parts.reduce((all, part) => all + part, 0)
-  if (over <= 0) return parts
-  const byFraction = [...exact.keys()].sort(
-    (a, b) => exact[b]! - parts[b]! - (exact[a]! - parts[a]!) || a - b,
-  )
-  for (const i of byFraction) {
-    if (over <= 0) break
-    if (weights[i]! > 0) {
-      parts[i]!++
-      over--
-    }
+  const count = weights.length
+  let sum = 0
+  for (const weight of weights) sum += weight
+  const parts = new Array<number>(count)
+  const fractions = new Array<number>(count)
+  let over = total
+  for (let i = 0; i < count; i++) {
+    const exact = sum > 0 ? (total * weights[i]!) / sum : total / count
+    const part = Math.floor(exact)
+    parts[i] = part
+    fractions[i] = exact - part
+    over -= part
+  }
+  for (; over > 0 && count > 0; over--) {
+    let most = 0
+    for (let i = 1; i < count; i++) if (fractions[i]! > fractions[most]!) most = i
+    parts[most]!++
+    fractions[most] = -1
   }
   return parts
 }

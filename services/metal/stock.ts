@@ -1,11 +1,10 @@
 // Castings standing together somewhere, what was taken from them, and by whom. Amounts are whole
 // thousandths of a casting, so that nothing is lost by halving.
-import { kept } from './kept.ts'
-import { UNRECORDED } from './ledger.ts'
-import type { Mix, Mixing } from './mixing.ts'
-import { ANY, comparePieces, exactness, knownAs, mayBe, type Piece, pieceOf } from './piece.ts'
+import { type Ops, UNRECORDED } from './ledger.ts'
+import { EMPTIED, type Mix, type Mixing } from './mixing.ts'
+import { ANY, comparePieces, knownAs, type Piece, pieceOf } from './piece.ts'
 import { compareRanks, type Rank } from './rank.ts'
-import { shareOut } from './share-out.ts'
+import { serve } from './serving.ts'
 
 export type Place = 'IN_PROCESS' | 'IN_STOCK' | 'SHIPPED' | 'SCRAPPED' | 'UNACCOUNTED'
 
@@ -79,7 +78,6 @@ export interface Inflow {
   /** This much of it was seen again; what is over is unaccounted for. */
   seen?: number
   piece: Piece
-  lost: Draw
 }
 
 export interface StockKind {
@@ -91,6 +89,8 @@ export interface StockKind {
   passes?: boolean
 }
 
+const NONE: readonly never[] = []
+
 export class Stock {
   /** The thing it is what is in. */
   readonly no: number
@@ -100,14 +100,16 @@ export class Stock {
   inflows: Inflow[] = []
   outs: Draw[] = []
   /** Castings that begin here: of a pour. */
-  made: Held[] | undefined
+  made: readonly Held[] | undefined
   /** A pour of which nobody can say how many castings it made gives what is asked. */
   endless: ((piece: Piece) => number) | undefined
-  held: Held[] = []
-  left: Held[] = []
+  held: readonly Held[] = NONE
+  left: readonly Held[] = NONE
   /** Came in here from where no report tells. Unit: thousandths of a casting. */
-  readonly unrecorded = new Map<Piece, number>()
-  readonly #mixes = new Map<Piece, Mix>()
+  unrecorded: readonly Held[] = NONE
+  /** Came in and was not seen again. */
+  lost: readonly Draw[] = NONE
+  #mix: Mix | undefined
   #sorted = true
 
   constructor(no: number, rank: Rank, kind: StockKind) {
@@ -129,14 +131,17 @@ export class Stock {
 
   /** Works out what is here and who gets it; calls back for each taker that gets something else now. */
   settle(mixing: Mixing, changed: (taker: Stock) => void): void {
-    if (!this.#sorted) this.outs.sort(compareDraws)
+    const { outs } = this
+    if (!this.#sorted && outs.length > 1) outs.sort(compareDraws)
     this.#sorted = true
     if (this.made) this.held = this.made
     else this.#gather(mixing)
-    const before = this.outs.map(({ got, short }) => ({ got, short }))
-    this.#serve()
-    for (const [i, draw] of this.outs.entries()) {
-      if (draw.into && !sameDraw(before[i]!, draw)) changed(draw.into)
+    const before = outs.map(({ got, short }) => ({ got, short }))
+    this.left = outs.length + this.lost.length > 0 ? serve(this.held, outs, this.lost) : this.held
+    if (this.endless) for (const draw of outs) giveEndless(draw, this.endless)
+    for (let i = 0; i < outs.length; i++) {
+      const { into } = outs[i]!
+      if (into && !sameDraw(before[i]!, outs[i]!)) changed(into)
     }
   }
 
@@ -147,91 +152,65 @@ export class Stock {
   }
 
   #gather(mixing: Mixing): void {
-    this.unrecorded.clear()
-    const found = new Map<Piece, Map<number, number>>()
-    const pour = (piece: Piece, slot: number, amount: number) => {
-      if (amount <= 0) return
-      const parts = kept(found, piece, () => new Map<number, number>())
-      parts.set(slot, (parts.get(slot) ?? 0) + amount)
-    }
-    const unknown = (wanted: Piece, amount: number) => {
-      if (amount <= 0) return
-      const piece = this.#shape(wanted, wanted)
-      pour(piece, UNRECORDED, amount)
-      this.unrecorded.set(piece, (this.unrecorded.get(piece) ?? 0) + amount)
-    }
-    for (const { draws, came, seen, piece, lost } of this.inflows) {
-      let [asked, all] = [0, 0]
-      for (const draw of draws) {
-        const got = draw.got.reduce((sum, held) => sum + held.amount, 0) + draw.short
-        asked += draw.turn === ALL ? got : draw.amount
-        all += got
-        for (const held of draw.got)
-          pour(this.#shape(held.piece, draw.wanted), held.slot, held.amount)
-        unknown(draw.wanted, draw.short)
+    const parts: Held[] = []
+    this.unrecorded = NONE
+    this.lost = NONE
+    for (const inflow of this.inflows) this.#pour(parts, inflow)
+    if (parts.length > 1) parts.sort(byPiece)
+    this.held = this.kind.passes ? parts : this.#mixed(mixing, parts)
+  }
+
+  /** What one inflow brings, and beside it what its counts say came from where no report tells. */
+  #pour(parts: Held[], { draws, came, seen, piece }: Inflow): void {
+    let [asked, all] = [0, 0]
+    for (const { got, short, turn, amount, wanted } of draws) {
+      let had = short
+      for (const held of got) {
+        add(parts, this.#shape(held.piece, wanted), held.slot, held.amount)
+        had += held.amount
       }
-      const rest = Math.max(0, (came ?? 0) - asked)
-      unknown(piece, rest)
-      lost.amount = seen === undefined ? 0 : Math.max(0, all + rest - seen)
+      asked += turn === ALL ? had : amount
+      all += had
+      if (short > 0) this.#pourUnknown(parts, wanted, short)
     }
-    const pieces = [...found.keys()]
-    if (pieces.length > 1) pieces.sort(comparePieces)
-    if (this.kind.passes) {
-      this.held = pieces.flatMap((piece) =>
-        [...found.get(piece)!].map(([slot, amount]) => ({ piece, slot, amount })),
-      )
-      return
-    }
-    this.held = pieces.map((piece) => this.#mix(mixing, piece, found.get(piece)!))
-    for (const [piece, mix] of this.#mixes) if (!found.has(piece)) mixing.write(mix, [])
+    const rest = came === undefined ? 0 : Math.max(0, came - asked)
+    if (rest > 0) this.#pourUnknown(parts, piece, rest)
+    const over = seen === undefined ? 0 : all + rest - seen
+    if (over > 0) this.lost = [...this.lost, lostOf(piece, over, this.rank)]
   }
 
-  #mix(mixing: Mixing, piece: Piece, parts: Map<number, number>): Held {
-    const mix = kept(this.#mixes, piece, () => mixing.mix(this.rank))
-    mixing.write(mix, parts)
-    let amount = 0
-    for (const part of parts.values()) amount += part
-    return { piece, slot: mix.slot, amount }
+  #pourUnknown(parts: Held[], wanted: Piece, amount: number): void {
+    const piece = this.#shape(wanted, wanted)
+    add(parts, piece, UNRECORDED, amount)
+    this.unrecorded = [...this.unrecorded, { piece, slot: UNRECORDED, amount }]
   }
 
-  #serve(): void {
-    this.left = this.held.map((held) => ({ ...held }))
-    for (const draw of this.outs) {
-      draw.got = []
-      draw.short = draw.turn === ALL ? 0 : draw.amount
+  /** Mixes all parts of one piece; they stand next to each other. */
+  #mixed(mixing: Mixing, parts: readonly Held[]): Held[] {
+    const held: Held[] = []
+    const ops: Ops = []
+    if (parts.length === 0 && !this.#mix) return held
+    this.#mix ??= mixing.mix(this.rank)
+    const mix = this.#mix
+    for (let i = 0; i < parts.length; ) {
+      const { piece } = parts[i]!
+      let amount = 0
+      if (i > 0) ops.push(...EMPTIED)
+      for (; i < parts.length && parts[i]!.piece === piece; i++) {
+        ops.push(parts[i]!.slot, parts[i]!.amount)
+        amount += parts[i]!.amount
+      }
+      const slot = this.#slotOf(piece) ?? mixing.slot(mix)
+      ops.push(slot, -amount)
+      held.push({ piece, slot, amount })
     }
-    const lost = this.inflows.map((inflow) => inflow.lost).filter((draw) => draw.amount > 0)
-    for (const { lost: draw } of this.inflows) {
-      draw.got = []
-      draw.short = draw.amount
-    }
-    const turns = Map.groupBy(this.outs, (draw) => draw.turn)
-    serveAll(this.left, turns.get(GONE) ?? [])
-    const behind = [...(turns.get(BEHIND) ?? []), ...lost]
-    serveAll(this.left, behind)
-    for (const turn of [SAID, SHARED] as const) {
-      const draws = turns.get(turn) ?? []
-      serveAll(this.left, draws)
-      // Who needs more than was said to leave may have got what was said to stay.
-      const needy = draws.filter((draw) => draw.short > 0)
-      if (needy.length === 0) continue
-      const kept = behind.flatMap((draw) => draw.got)
-      serveAll(kept, needy)
-      for (const draw of behind) draw.got = draw.got.filter((held) => held.amount > 0)
-    }
-    if (this.endless) for (const draw of this.outs) this.#giveEndless(draw)
-    for (const draw of turns.get(ALL) ?? []) {
-      draw.got = this.left.filter((held) => held.amount > 0)
-      this.left = []
-    }
-    this.left = this.left.filter((held) => held.amount > 0)
-    for (const draw of lost) draw.short = 0
+    mixing.write(mix, ops)
+    return held
   }
 
-  #giveEndless(draw: Draw): void {
-    if (draw.short <= 0) return
-    draw.got.push({ piece: draw.wanted, slot: this.endless!(draw.wanted), amount: draw.short })
-    draw.short = 0
+  #slotOf(piece: Piece): number | undefined {
+    for (const held of this.held) if (held.piece === piece) return held.slot
+    return undefined
   }
 
   #shape(piece: Piece, wanted: Piece): Piece {
@@ -240,50 +219,14 @@ export class Stock {
   }
 }
 
-/** What came in and was not seen again. */
-export function lostDraw(rank: Rank): Draw {
-  return new Draw({ amount: 0, turn: BEHIND, rank, rest: { place: 'UNACCOUNTED' } })
+function lostOf(wanted: Piece, amount: number, rank: Rank): Draw {
+  return new Draw({ wanted, amount, turn: BEHIND, rank, rest: { place: 'UNACCOUNTED' } })
 }
 
-/** The named before the unnamed; those who want the same get it in proportion. */
-function serveAll(left: Held[], draws: readonly Draw[]): void {
-  const needy = draws.filter((draw) => draw.short > 0)
-  if (needy.length === 0) return
-  if (needy.length === 1) {
-    serve(left, needy[0]!, needy[0]!.short)
-    return
-  }
-  const wishes = [...Map.groupBy(needy, (draw) => draw.wanted)]
-  wishes.sort(([a], [b]) => exactness(b) - exactness(a) || comparePieces(a, b))
-  for (const [wanted, group] of wishes) {
-    let there = 0
-    for (const held of left) if (mayBe(held.piece, wanted)) there += held.amount
-    const asked = group.map((draw) => draw.short)
-    const total = asked.reduce((sum, amount) => sum + amount, 0)
-    const parts = total <= there ? asked : shareOut(there, asked)
-    for (const [i, draw] of group.entries()) serve(left, draw, parts[i]!)
-  }
-}
-
-function serve(left: Held[], draw: Draw, amount: number): void {
-  const fit = left.filter((held) => held.amount > 0 && mayBe(held.piece, draw.wanted))
-  const there = fit.reduce((sum, held) => sum + held.amount, 0)
-  const parts =
-    amount >= there
-      ? fit.map((held) => held.amount)
-      : shareOut(
-          amount,
-          fit.map((held) => held.amount),
-        )
-  for (const [i, held] of fit.entries()) {
-    const part = parts[i]!
-    if (part === 0) continue
-    held.amount -= part
-    draw.short -= part
-    const same = draw.got.find((got) => got.slot === held.slot && got.piece === held.piece)
-    if (same) same.amount += part
-    else draw.got.push({ piece: held.piece, slot: held.slot, amount: part })
-  }
+function giveEndless(draw: Draw, slotOf: (piece: Piece) => number): void {
+  if (draw.short <= 0) return
+  draw.got.push({ piece: draw.wanted, slot: slotOf(draw.wanted), amount: draw.short })
+  draw.short = 0
 }
 
 /** Who is served first. */
@@ -291,15 +234,23 @@ export function compareDraws(a: Draw, b: Draw): number {
   return a.turn - b.turn || compareRanks(a.rank, b.rank) || a.n - b.n
 }
 
-function sameDraw(a: { got: Held[]; short: number }, b: { got: Held[]; short: number }): boolean {
-  return (
-    a.short === b.short &&
-    a.got.length === b.got.length &&
-    a.got.every((held, i) => {
-      const other = b.got[i]!
-      return held.slot === other.slot && held.amount === other.amount && held.piece === other.piece
-    })
-  )
+function sameDraw(a: Pick<Draw, 'got' | 'short'>, b: Pick<Draw, 'got' | 'short'>): boolean {
+  if (a.short !== b.short || a.got.length !== b.got.length) return false
+  for (let i = 0; i < a.got.length; i++) {
+    const [x, y] = [a.got[i]!, b.got[i]!]
+    if (x.slot !== y.slot || x.amount !== y.amount || x.piece !== y.piece) return false
+  }
+  return true
+}
+
+function add(parts: Held[], piece: Piece, slot: number, amount: number): void {
+  const same = parts.find((part) => part.slot === slot && part.piece === piece)
+  if (same) same.amount += amount
+  else parts.push({ piece, slot, amount })
+}
+
+function byPiece(a: Held, b: Held): number {
+  return comparePieces(a.piece, b.piece)
 }
 
 /** Of a fact, for a draw or a size. Unit: thousandths of a casting. */

@@ -3,7 +3,7 @@
 import { kept } from './kept.ts'
 import { ANY } from './piece.ts'
 import { compareRanks, type Rank } from './rank.ts'
-import { ALL, compareDraws, Draw, type Inflow, lostDraw, Stock, type StockKind } from './stock.ts'
+import { ALL, compareDraws, Draw, type Inflow, Stock, type StockKind } from './stock.ts'
 
 /** Something put into a vessel. */
 export interface Fill {
@@ -73,7 +73,7 @@ export class Vessel {
     const serve = (until: Rank | undefined) => {
       for (; next < uses.length; next++) {
         const use = uses[next]!
-        if (until && compareRanks(use.rank, until) >= 0) return
+        if (until && compareRanks(use.rank, until) > 0) return
         if (moor(use, current) && use.into) changed(use.into)
         if (!use.emptied) continue
         this.#emptied.push({ rank: use.rank, standing: this.standings.at(-1) })
@@ -124,7 +124,7 @@ export class Vessel {
     const known = this.#carries.get(into)
     if (known && known.draws[0]!.from === from) return known
     const draw = new Draw({ from, into, amount: 0, turn: ALL, rank: into.rank })
-    const carry = { draws: [draw], piece: ANY, lost: lostDraw(into.rank) }
+    const carry = { draws: [draw], piece: ANY }
     this.#carries.set(into, carry)
     return carry
   }
