@@ -55,11 +55,17 @@ export async function readShared(
   values: readonly unknown[],
   asOf: Ms,
 ): Promise<Place[]> {
+  // Each way of sharing by itself: together in one condition they would be looked up row by row.
+  const by = `$${values.length + 1}`
+  const shared = (on: string) =>
+    `select s.topic, s.partition, s."offset" from said s join statement o on ${on} and ${another(by)}`
   const { rows } = await database.query(
-    `select s.topic, s.partition, s."offset" from statement s
-     where (s.topic, s.partition, s."offset") in (
-       select topic, partition, "offset" from fact where ${condition})
-     and not (${isAlone(`$${values.length + 1}`)})`,
+    `with said as materialized (
+       select topic, partition, "offset", source, id, joins_id, voids, slot, span_from, span_until
+       from statement where recorded <= ${by} and (topic, partition, "offset") in (
+         select topic, partition, "offset" from fact where ${condition}))
+     select topic, partition, "offset" from said where joins_id is not null or voids
+     union ${shared(SAME_KEY)} union ${shared(JOINED)} union ${shared(SAME_SLOT)}`,
     [...values, asOf],
   )
   return rows
@@ -116,6 +122,15 @@ function isNew(seen: Set<string>, word: string): boolean {
   return seen.size < seen.add(word).size
 }
 
+// Ways in which another statement o may decide about s.
+const SAME_KEY = 'o.source = s.source and o.id = s.id'
+const JOINED = 'o.joins_source = s.source and o.joins_id = s.id'
+const SAME_SLOT = `o.slot = s.slot
+  and (s.span_from is null or o.span_until is null
+    or o.span_until > least(s.span_from, s.span_until - 1))
+  and (s.span_until is null or o.span_from is null
+    or least(o.span_from, o.span_until - 1) < s.span_until)`
+
 const COLUMNS = `topic, partition, "offset", plant, source, id, hash, recorded, about, rank,
   joins_source, joins_id, voids, slot, span_from, span_until`
 
@@ -132,17 +147,15 @@ const LOOK = `
 
 /** Of a statement s: it joins none, and by the moment none shares its key or some of its time in a slot. */
 function isAlone(asOf: string): string {
-  const other = `o.recorded <= ${asOf}
-    and (o.topic, o.partition, o."offset") <> (s.topic, s.partition, s."offset")`
+  const none = (shares: string) =>
+    `not exists (select from statement o where ${shares} and ${another(asOf)})`
   return `s.joins_id is null and not s.voids
-    and not exists (select from statement o where o.source = s.source and o.id = s.id and ${other})
-    and not exists (select from statement o
-      where o.joins_source = s.source and o.joins_id = s.id and ${other})
-    and not exists (select from statement o where o.slot = s.slot and ${other}
-      and (s.span_from is null or o.span_until is null
-        or o.span_until > least(s.span_from, s.span_until - 1))
-      and (s.span_until is null or o.span_from is null
-        or least(o.span_from, o.span_until - 1) < s.span_until))`
+    and ${none(SAME_KEY)} and ${none(JOINED)} and ${none(SAME_SLOT)}`
+}
+
+function another(asOf: string): string {
+  return `o.recorded <= ${asOf}
+    and (o.topic, o.partition, o."offset") <> (s.topic, s.partition, s."offset")`
 }
 
 // The time a claim takes up is that of stretch() in precedence.ts; null is without end.
