@@ -1,15 +1,15 @@
 // The castings side of the genealogy: from facts in force to where every casting may have come from
 // and where it is. Nothing here is stored: it is worked out from the facts, and anew where they change.
 import type { Fact, Grams, Ms } from '../events/fact.ts'
-import { type Content, contentsOf, feedsOf, makeupOf } from './contents.ts'
-import { Floor } from './floor.ts'
-import { type Gap, gapsOf } from './gaps.ts'
-import type { Handling } from './handling.ts'
+import { type Content, contentsOf, feedsOf, makeupOf } from './castings/contents.ts'
+import { Floor } from './castings/floor.ts'
+import { type Gap, gapsOf } from './castings/gaps.ts'
+import type { Handling } from './castings/handling.ts'
+import { type Balance, balanceOf, nodesOf } from './castings/places.ts'
+import type { Unit } from './castings/pour-stock.ts'
+import type { Held, Place, Stock } from './castings/stock.ts'
 import type { Ledger } from './ledger.ts'
 import type { CastingsMetal } from './melt-cells.ts'
-import { type Balance, balanceOf, nodesOf } from './places.ts'
-import type { Unit } from './pour-stock.ts'
-import type { Held, Place, Stock } from './stock.ts'
 import type { Things } from './things.ts'
 
 /** Castings of one composition at one place. */

@@ -1,9 +1,9 @@
 // Where castings are: each stands in exactly one place, and what is not seen again is said so.
-import type { Ms } from '../events/fact.ts'
-import type { CastingsNode } from './castings.ts'
+import type { Ms } from '../../events/fact.ts'
+import type { CastingsNode } from '../castings.ts'
+import { UNRECORDED } from '../ledger.ts'
 import type { Floor } from './floor.ts'
 import type { Flow } from './flow.ts'
-import { UNRECORDED } from './ledger.ts'
 import type { Piece } from './piece.ts'
 import type { Draw, Place, Stock } from './stock.ts'
 

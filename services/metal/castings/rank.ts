@@ -1,4 +1,4 @@
-import { type Ms, STEPS, type Step } from '../events/fact.ts'
+import { type Ms, STEPS, type Step } from '../../events/fact.ts'
 
 /** Place in the order in which castings move: by moment, then by what comes first of one moment. */
 export interface Rank {

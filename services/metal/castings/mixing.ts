@@ -1,4 +1,4 @@
-import { Ledger, type Ops, set } from './ledger.ts'
+import { Ledger, type Ops, set } from '../ledger.ts'
 import { Queue } from './queue.ts'
 import { compareRanks, type Rank } from './rank.ts'
 

@@ -1,4 +1,4 @@
-import { kept } from './kept.ts'
+import { kept } from '../kept.ts'
 
 /** What a casting is, as far as anyone said: a field is empty where it is not known. */
 export interface Piece {

@@ -1,7 +1,7 @@
 // Which molds a pour filled, which pattern they were made on, and so which castings there are.
 // Counters of molds tell runs apart; clocks only where a counter was begun anew and not named.
-import type { Cavity, FactOf, Grams, Ms } from '../events/fact.ts'
-import { kept } from './kept.ts'
+import type { Cavity, FactOf, Grams, Ms } from '../../events/fact.ts'
+import { kept } from '../kept.ts'
 import { Numbered } from './numbered.ts'
 import { comparePieces, type Piece, pieceOf } from './piece.ts'
 import { shareOut } from './share-out.ts'

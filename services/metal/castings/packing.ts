@@ -1,5 +1,5 @@
 // Packs: what was packed from where, packed anew into others, shipped, and came back.
-import type { FactOf, Ms } from '../events/fact.ts'
+import type { FactOf, Ms } from '../../events/fact.ts'
 import type { Flow, Taker } from './flow.ts'
 import { joinNext } from './handling-ties.ts'
 import { pieceOf } from './piece.ts'

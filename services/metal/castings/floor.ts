@@ -1,14 +1,14 @@
 // Keeps the flow of castings level with the facts in force: each fact has one place where it is read,
 // and what reads it is tied anew when it comes or goes.
-import type { Fact, FactOf } from '../events/fact.ts'
+import type { Fact, FactOf } from '../../events/fact.ts'
+import { kept } from '../kept.ts'
+import type { Things } from '../things.ts'
 import { Finding } from './finding.ts'
 import { Flow, type Taker } from './flow.ts'
 import { Handling } from './handling.ts'
-import { kept } from './kept.ts'
 import { Line, type Poured, type Run } from './molds.ts'
 import { Packing, Repacking, Returning, Shipping } from './packing.ts'
 import type { Stock } from './stock.ts'
-import type { Things } from './things.ts'
 
 type LoadFact = FactOf<'load-handled' | 'load-source' | 'load-removed', number>
 type PackFact = FactOf<'pack-line' | 'pack-source', number>
@@ -106,6 +106,9 @@ export class Floor {
         if (comes) this.pans.set(fact.of, fact)
         else if (this.pans.get(fact.of) === fact) this.pans.delete(fact.of)
         for (const no of [fact.via, fact.other ?? fact.via]) enlist(this.pansOf, no, fact.of, comes)
+        if (fact.other !== undefined && this.flow.things.kind(fact.other) === 'pour') {
+          this.flow.pour(fact.other).name(comes ? 1 : -1)
+        }
         return
       case 'stock-counted':
         change(listed(this.counted, fact.of), fact, comes)

@@ -1,4 +1,4 @@
-import type { FactOf } from '../events/fact.ts'
+import type { FactOf } from '../../events/fact.ts'
 import type { Flow, Taker } from './flow.ts'
 import { pieceOf } from './piece.ts'
 import { type Rank, rankOf } from './rank.ts'

@@ -1,9 +1,9 @@
 // What a thing is made of and what fed it: castings by slot of the castings ledger.
-import type { Ms } from '../events/fact.ts'
+import type { Ms } from '../../events/fact.ts'
+import { UNRECORDED } from '../ledger.ts'
 import type { Floor } from './floor.ts'
 import type { Handling } from './handling.ts'
-import { UNRECORDED } from './ledger.ts'
-import { mayBe, type Piece, pieceOf } from './piece.ts'
+import { ANY, mayBe, type Piece, pieceOf } from './piece.ts'
 import { type Rank, rankOf } from './rank.ts'
 import { BEHIND, type Draw, GONE, type Held } from './stock.ts'
 import { Vessel } from './vessel.ts'
@@ -148,8 +148,7 @@ function ofPan(floor: Floor, no: number): Content[] {
   const all = fit.reduce((sum, { castings }) => sum + castings, 0)
   if (all > 0) return fit.map((content) => ({ ...content, castings: content.castings / all }))
   const endless = pan.other === undefined ? undefined : flow.pours.get(pan.other)?.stock.endless
-  const piece = products[0] ?? pieceOf()
-  return [{ slot: endless ? endless(piece) : UNRECORDED, ...piece, castings: 1 }]
+  return [{ slot: endless ? endless(ANY) : UNRECORDED, ...(products[0] ?? ANY), castings: 1 }]
 }
 
 function ofPack(floor: Floor, pack: number): Content[] {

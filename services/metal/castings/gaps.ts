@@ -1,10 +1,10 @@
 // What does not add up or cannot be told, in sentences: each is a reason not to call castings clear.
-import type { Station, Step } from '../events/fact.ts'
+import type { Station, Step } from '../../events/fact.ts'
 import type { Floor } from './floor.ts'
 import type { Handling, Load } from './handling.ts'
 import type { Doubt } from './molds.ts'
 import type { Pour } from './pour-stock.ts'
-import { type Draw, SAID, SHARED, type Stock } from './stock.ts'
+import { ALL, type Draw, SAID, SHARED, type Stock } from './stock.ts'
 import type { Vessel } from './vessel.ts'
 
 /** Something that castings cannot be called clear across. */
@@ -140,7 +140,7 @@ function* ofVessel({ counted }: Floor, vessel: Vessel): Iterable<Gap> {
 function bookOf(vessel: Vessel, at: number): number {
   const standing = vessel.standingAt({ at, tie: Number.POSITIVE_INFINITY })
   if (!standing) return 0
-  const taken = standing.outs.filter(({ rank, into }) => rank.at <= at && into?.no !== vessel.no)
+  const taken = standing.outs.filter(({ rank, turn }) => rank.at <= at && turn !== ALL)
   return (amountOf(standing.held) - taken.reduce((sum, { got }) => sum + amountOf(got), 0)) / 1000
 }
 

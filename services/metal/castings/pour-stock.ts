@@ -1,8 +1,8 @@
-import type { Grams } from '../events/fact.ts'
-import { kept } from './kept.ts'
+import type { Grams } from '../../events/fact.ts'
+import { kept } from '../kept.ts'
 import type { Mixing } from './mixing.ts'
 import type { Count, Poured } from './molds.ts'
-import { type Piece, pieceOf } from './piece.ts'
+import { ANY, type Piece, pieceOf } from './piece.ts'
 import { POURED } from './rank.ts'
 import { Stock } from './stock.ts'
 
@@ -24,6 +24,8 @@ export class Pour {
   readonly stock: Stock
   poured: Poured | undefined
   count: Count | undefined
+  /** How many pans name it as their own source. */
+  #pans = 0
   readonly #mixing: Mixing
   readonly #leaves = new Map<Piece, number>()
 
@@ -53,14 +55,21 @@ export class Pour {
     for (const draw of this.stock.outs) {
       for (const { slot, amount } of draw.got) given.set(slot, (given.get(slot) ?? 0) + amount)
     }
+    const named = this.stock.endless && this.#pans > 0 ? this.#leaf(ANY) : undefined
     for (const [piece, slot] of this.#leaves) {
       const cast = this.count?.casts.find((one) => one.piece === piece)
       const amount = Math.max(cast?.amount ?? 0, this.stock.endless ? (given.get(slot) ?? 0) : 0)
-      if (amount === 0) continue
+      if (amount === 0 && slot !== named) continue
       const unit: Unit = { slot, pour: this.no, ...piece, castings: amount / 1000 }
       if (cast?.grams !== undefined) unit.grams = cast.grams
       yield unit
     }
+  }
+
+  /** A pan names it, or does so no more. Its castings have a leaf, even if nobody counted them. */
+  name(pans: 1 | -1): void {
+    this.#pans += pans
+    this.#leaf(ANY)
   }
 
   /** Of one casting of a leaf. */

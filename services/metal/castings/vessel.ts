@@ -1,6 +1,6 @@
 // What castings stand in for a while: totes and packs. What is put in stands beside what stood there;
 // from one filling to the next it is one standing, mixed.
-import { kept } from './kept.ts'
+import { kept } from '../kept.ts'
 import { ANY } from './piece.ts'
 import { compareRanks, type Rank } from './rank.ts'
 import { ALL, compareDraws, Draw, type Inflow, Stock, type StockKind } from './stock.ts'

@@ -1,16 +1,16 @@
 // The flow of castings: who takes from where. Reports are tied to the stocks their words mean;
 // when something is said anew, those that may mean something else now are tied again, and what
 // depends on it is worked out in the order in which castings move.
-import type { Ms } from '../events/fact.ts'
+import type { Ms } from '../../events/fact.ts'
+import { kept } from '../kept.ts'
+import type { Things } from '../things.ts'
 import { type Handling, Load } from './handling.ts'
-import { kept } from './kept.ts'
 import { Mixing } from './mixing.ts'
 import type { Packing, Repacking, Shipping } from './packing.ts'
 import { Pour } from './pour-stock.ts'
 import { Queue } from './queue.ts'
 import { compareRanks, type Rank } from './rank.ts'
 import type { Draw, Stock } from './stock.ts'
-import type { Things } from './things.ts'
 import { type Fill, Vessel } from './vessel.ts'
 
 /** A report that takes castings from somewhere. */

@@ -1,5 +1,5 @@
 // One load at one step in one go, and which of its handlings the name of a load means.
-import type { FactOf, Ms, Step } from '../events/fact.ts'
+import type { FactOf, Ms, Step } from '../../events/fact.ts'
 import type { Flow, Taker } from './flow.ts'
 import { sendOut, takeIn } from './handling-ties.ts'
 import { beginOf, compareRanks, endOf, type Rank } from './rank.ts'
