@@ -1,26 +1,19 @@
 // How much of what is in what, computed and never stored: slots hold one composition each, cells are
 // what one vessel did in one go. Used for metal (grams) and again for castings (thousandths).
 
-import { AsOf } from './as-of.ts'
-import { Chains } from './chains.ts'
-import { Clock } from './clock.ts'
-import { demanded, dependencies, type Parts, packed } from './depend.ts'
-import { FRESH, headOf, KEEP, OLDER, OPEN, PEEK, SET, TOLERANCE, UNKNOWN } from './op.ts'
-import { type Order, sortCells } from './order.ts'
-import { type Page, Pages } from './pages.ts'
-import { type Demand, settle } from './place.ts'
+import { Cells } from './ledger/cells.ts'
+import { KEEP, OPEN, SET, TOLERANCE, UNKNOWN } from './ledger/op.ts'
 import {
   backwardPage,
-  boundPage,
   forwardPage,
+  type LeanSweep,
+  leanPage,
   massPage,
   type Notes,
   type Return,
-  type Sweep,
   UNTOUCHED,
-} from './sweep.ts'
-import { Versions } from './versions.ts'
-import { Writers } from './writers.ts'
+} from './ledger/sweep.ts'
+import { type Level, watched } from './ledger/watch.ts'
 
 /** The slot of all that nobody reported. */
 export const UNRECORDED = 0
@@ -57,8 +50,10 @@ export interface Forward {
   asOf?: number
   /** Least or most a share can be, whatever KEEP kept and UNKNOWN held. */
   lean?: 'best' | 'low' | 'high'
-  /** Values put in place of what is written into these slots. */
+  /** Values that stand in these slots whatever is written into them. */
   force?: Iterable<[slot: number, value: number]>
+  /** Cells in which all that the vessel holds counts as followed, and goes on so. */
+  flood?: Iterable<number>
   /** Follow what is unrecorded: it counts 1 in cells at or after `from`, 0 before. Unit: ms. */
   gaps?: { from: number }
 }
@@ -78,75 +73,31 @@ export interface Origins {
   unrecorded: number
 }
 
-/** A vessel after one op of one of its cells. */
-export interface Level {
-  /** Unit: ms, to the second. */
-  at: number
-  cell: number
-  op: 'in' | 'out' | 'set' | 'keep' | 'unknown'
-  /** Poured in from or tapped into; UNRECORDED for the rest. */
-  slot: number
-  /** Of the op, never below 0. */
-  amount: number
-  /** In the vessel after it. */
-  mass: number
-  /** Followed share of it. */
-  share: number
-}
-
-/** Cells in order, to sweep; with `patch` each page is read as it stood then. */
-interface View {
-  pages: Page[]
-  patch: number | undefined
-  late: number[]
-}
-
 export class Ledger {
-  readonly #parts: Parts
-  /** Vessels of cells not written yet. */
-  readonly #vessels = new Map<number, number>()
-  /** No version is in force since a later moment. */
-  #newest = Number.NEGATIVE_INFINITY
-  #sorted = false
-  readonly #budget = { words: 0 }
-  /** Whether the order holds for every version, or only for those in force now. */
-  #forAll = false
-  #late: number[] = []
-  #circular = new Set<number>()
-  #then: { asOf: number; view: View } | undefined
+  readonly #cells = new Cells()
 
   constructor() {
-    const pages = new Pages()
-    this.#parts = {
-      clock: new Clock(),
-      chains: new Chains(),
-      writers: new Writers(),
-      pages,
-      versions: new Versions(pages),
-    }
     this.leaf()
   }
 
   /** A new slot: holds one composition, written by one cell. */
   slot(): number {
-    return this.#parts.writers.add(false)
+    return this.#cells.writers.add(false)
   }
 
   /** A new leaf slot: seeded, never written. */
   leaf(): number {
-    return this.#parts.writers.add(true)
+    return this.#cells.writers.add(true)
   }
 
   /** A new lasting vessel. */
   vessel(): number {
-    return this.#parts.chains.add()
+    return this.#cells.chains.add()
   }
 
   /** A new cell: what one vessel did in one go. */
-  cell(key: CellKey): number {
-    const cell = this.#parts.clock.add(key.at, key.tie)
-    if (key.vessel !== undefined) this.#vessels.set(cell, key.vessel)
-    return cell
+  cell({ at, tie, vessel }: CellKey): number {
+    return this.#cells.add(at, tie, vessel)
   }
 
   /**
@@ -155,29 +106,7 @@ export class Ledger {
    * Throws RangeError for an op that makes no sense: such come from code, not from reports.
    */
   write(cell: number, since: number, ops: Ops): void {
-    const { pages, versions, chains, clock } = this.#parts
-    const fresh = !pages.has(cell)
-    const vessel = fresh ? (this.#vessels.get(cell) ?? -1) : pages.vesselOf(cell)
-    const block = packed(this.#parts.writers, cell, vessel, ops)
-    const current = fresh || since >= versions.since[cell]!
-    const tame = this.#forAll || fresh || !current || this.#keepsTo(cell, block)
-    if (!fresh && !versions.follow(cell, since, block)) return
-    this.#newest = Math.max(this.#newest, since)
-    this.#then = undefined
-    const demand = demanded(this.#parts, cell, block)
-    if (fresh) {
-      this.#vessels.delete(cell)
-      versions.begin(cell, since)
-      demand.fresh = { since, block }
-      if (vessel >= 0 && this.#sorted) {
-        const { before, after } = chains.insert(vessel, cell, clock.compare)
-        if (before >= 0) demand.after.add(before)
-        if (after >= 0) demand.before.add(after)
-      } else if (vessel >= 0) chains.push(vessel, cell)
-    }
-    if (this.#sorted && tame && this.#settled(demand, current)) return
-    this.#sorted = false
-    if (fresh) pages.append(cell, since, block)
+    this.#cells.write(cell, since, ops)
   }
 
   /** Followed share of every slot, by slot. Seeds on leaves and UNRECORDED; on others they force. */
@@ -187,11 +116,22 @@ export class Ledger {
 
   /** Where weighted slots came from: the transpose of `forward`. */
   backward(weights: Iterable<[slot: number, weight: number]>, how: Backward = {}): Origins {
-    const { writers, chains } = this.#parts
-    const view = this.#view(how.asOf)
+    const { writers, chains } = this.#cells
+    const asked = [...weights]
+    const view = this.#cells.upTo(
+      asked.map(([slot]) => slot),
+      this.#cells.view(how.asOf),
+    )
     const mass = new Float64Array(chains.count)
-    const notes: Notes = { stack: new Float64Array(1024), top: 0 }
-    this.#each(view, (ops, end) => massPage(mass, notes, ops, end))
+    // Room for what most plants need; it grows where it does not do.
+    const room = view.pages.reduce((words, page) => words + page.end, 0) >> 3
+    const notes: Notes = {
+      mass: new Float64Array(room),
+      masses: 0,
+      head: new Int32Array(room),
+      heads: 0,
+    }
+    this.#cells.each(view, (ops, end) => massPage(mass, notes, ops, end))
     const back: Return = {
       rest: new Float64Array(writers.count),
       through: new Float64Array(writers.count),
@@ -202,8 +142,8 @@ export class Ledger {
       carry: how.without !== 'carry',
     }
     const { rest, through } = back
-    for (const [slot, weight] of weights) rest[slot]! += weight
-    this.#each(view, (ops, end) => backwardPage(back, ops, end), 'backwards')
+    for (const [slot, weight] of asked) rest[slot]! += weight
+    this.#cells.each(view, (ops, end) => backwardPage(back, ops, end), 'backwards')
     for (let slot = 1; slot < rest.length; slot++) {
       const left = rest[slot]!
       if (left === 0) continue
@@ -219,10 +159,13 @@ export class Ledger {
   }
 
   /** A vessel over time: mass and followed share after each op of its cells. */
-  levels(vessel: number, slots: Iterable<number>, asOf?: number): Level[] {
+  levels(
+    vessel: number,
+    seeds: Iterable<[slot: number, value: number]>,
+    how: Forward = {},
+  ): Level[] {
     const levels: Level[] = []
-    const seeds = Array.from(slots, (slot): [number, number] => [slot, 1])
-    const { seen } = this.#swept(seeds, asOf === undefined ? {} : { asOf }, { vessel, levels })
+    const { seen } = this.#swept(seeds, how, { vessel, levels })
     for (const [k, level] of levels.entries()) {
       level.mass = seen.mass[k]!
       level.share = seen.share[k]!
@@ -232,40 +175,34 @@ export class Ledger {
 
   /** Cells that stand in a circle of clocks and whose links against time were left out. */
   circles(asOf?: number): number[] {
-    return this.#view(asOf).late
+    return this.#cells.view(asOf).late
   }
 
   /** Gives back what growing took in advance; worth it after a long load. */
   compact(): void {
-    this.#sort()
-    const { clock, chains, writers, pages, versions } = this.#parts
-    pages.lay(pages.cells(), versions.since)
-    pages.compact(clock.count)
-    versions.compact(clock.count)
-    clock.compact()
-    chains.compact()
-    writers.compact()
+    this.#cells.compact()
   }
 
   #swept(
     seeds: Iterable<[number, number]>,
     how: Forward,
     look?: { vessel: number; levels: Level[] },
-  ): Sweep {
-    const { writers, chains, clock } = this.#parts
-    const view = this.#view(how.asOf)
-    const from = how.gaps && Math.floor(how.gaps.from / 1000)
+  ): LeanSweep {
+    const { writers, chains, clock } = this.#cells
+    const view = this.#cells.view(how.asOf)
     const share = new Float64Array(writers.count)
-    const sweep: Sweep = {
+    const sweep: LeanSweep = {
       share,
       held: new Float64Array(chains.count),
-      mass: new Float64Array(chains.count).fill(UNTOUCHED),
-      most: new Float64Array(how.lean === 'low' || how.lean === 'high' ? chains.count : 0),
+      mass: new Float64Array(chains.count),
+      most: new Float64Array(chains.count),
+      lean: how.lean === 'low' ? -1 : how.lean === 'high' ? 1 : 0,
       unrecorded: 0,
       at: clock.at,
-      from,
+      from: how.gaps && Math.floor(how.gaps.from / 1000),
       forced: undefined,
       force: new Map(how.force),
+      flood: how.flood && marked(how.flood, clock.count),
       seen: { share: [], mass: [] },
     }
     for (const [slot, value] of seeds) {
@@ -273,7 +210,7 @@ export class Ledger {
       else if (writers.isLeaf(slot)) share[slot] = value
       else if (!sweep.force.has(slot)) sweep.force.set(slot, value)
     }
-    const follows = from !== undefined || sweep.unrecorded !== 0
+    const follows = sweep.from !== undefined || sweep.unrecorded !== 0
     if (follows) {
       for (let slot = 0; slot < share.length; slot++) {
         if (slot === UNRECORDED || !writers.isLeaf(slot)) share[slot] = Number.NaN
@@ -286,164 +223,28 @@ export class Ledger {
         sweep.forced[slot] = 1
       }
     }
-    const sign = how.lean === 'low' ? -1 : 1
-    this.#each(view, (page, length) => {
-      const ops = look ? watched(page, length, look, clock.at) : page
-      const end = look ? ops.length : length
-      if (how.lean === 'low' || how.lean === 'high') boundPage(sweep, ops, end, sign)
-      else forwardPage(sweep, ops, end)
-    })
+    if (look) {
+      sweep.mass.fill(UNTOUCHED)
+      this.#cells.each(view, (page, length) => {
+        const ops = watched(page, length, look, clock.at)
+        leanPage(sweep, ops, ops.length)
+      })
+    } else if (follows || sweep.flood || sweep.lean !== 0) {
+      sweep.mass.fill(UNTOUCHED)
+      this.#cells.each(view, (ops, end) => leanPage(sweep, ops, end))
+    } else this.#cells.each(view, (ops, end) => forwardPage(sweep, ops, end))
     if (follows) {
-      const nobody = from === undefined ? sweep.unrecorded : 1
+      const nobody = sweep.from === undefined ? sweep.unrecorded : 1
       for (let slot = 0; slot < share.length; slot++) {
         if (Number.isNaN(share[slot])) share[slot] = nobody
       }
     }
     return sweep
   }
-
-  #each(view: View, visit: (ops: Int32Array, end: number) => void, way?: 'backwards'): void {
-    const { pages, patch } = view
-    const then = patch === undefined ? undefined : new AsOf(this.#parts.versions, patch)
-    for (let k = 0; k < pages.length; k++) {
-      const page = pages[way ? pages.length - 1 - k : k]!
-      const { ops, end } = then ? then.page(page) : page
-      visit(ops, end)
-    }
-  }
-
-  #view(asOf = Number.POSITIVE_INFINITY): View {
-    this.#sort()
-    const pages = this.#parts.pages.list
-    if (asOf >= this.#newest) return { pages, patch: undefined, late: this.#late }
-    if (this.#forAll) return { pages, patch: asOf, late: [] }
-    if (this.#then?.asOf !== asOf) this.#then = { asOf, view: this.#laidOut(asOf) }
-    return this.#then.view
-  }
-
-  // Where no one order holds for every version, an earlier moment is sorted by itself.
-  #laidOut(asOf: number): View {
-    const { pages, versions } = this.#parts
-    const order = this.#order(asOf)
-    const then = new AsOf(versions, asOf)
-    const { page, start } = pages.places()
-    const ops: number[] = []
-    for (const cell of order.cells) {
-      if (!pages.has(cell)) continue
-      const block = then.block(pages.list[page[cell]!]!, start[cell]!)
-      for (let i = 0; i < block.end; i++) ops.push(block.ops[i]!)
-    }
-    const all: Page = {
-      ops: Int32Array.from(ops),
-      end: ops.length,
-      rank: 0,
-      number: 0,
-      newest: asOf,
-    }
-    return { pages: [all], patch: undefined, late: this.#acting(order, asOf) }
-  }
-
-  #sort(): void {
-    if (this.#sorted) return
-    const { chains, clock, writers, pages, versions } = this.#parts
-    chains.sort(clock.compare)
-    writers.forgetWaiting()
-    const all = this.#order('all')
-    this.#forAll = all.late.length === 0
-    const now = this.#forAll || versions.past.isEmpty ? all : this.#order(Number.POSITIVE_INFINITY)
-    pages.lay(now.cells, versions.since)
-    this.#late = this.#acting(now, Number.POSITIVE_INFINITY)
-    this.#circular = now.circular
-    this.#sorted = true
-    this.#budget.words = pages.words()
-  }
-
-  #order(asOf: number | 'all'): Order {
-    const { clock } = this.#parts
-    return sortCells(clock.cells(), clock.count, dependencies(this.#parts, asOf), clock.compare)
-  }
-
-  // Of the cells whose links were left out those that did anything at all then.
-  #acting(order: Order, asOf: number): number[] {
-    const { pages, versions } = this.#parts
-    return order.late.filter((cell) => {
-      let acts = false
-      versions.eachOp(pages.pageOf(cell), pages.startOf(cell), asOf, (slot) => {
-        acts ||= slot >= 0
-      })
-      return acts
-    })
-  }
-
-  // Brings the order in line with a version; false where only sorting will do.
-  #settled(demand: Demand, current: boolean): boolean {
-    if (!this.#forAll) {
-      if (!current) return true
-      // Readers of a slot need not stand behind one that wrote it in an older version.
-      if (demand.shared.size > 0) return false
-      // Where there are circles, what something depends on may close another one.
-      if (this.#circular.size > 0 && demand.before.size > 0) return false
-    }
-    return settle(this.#parts, demand, this.#budget)
-  }
-
-  // Where the order holds for the newest versions only: whether one that follows changes so little
-  // that it still can be brought in line.
-  #keepsTo(cell: number, block: Int32Array): boolean {
-    const circles = this.#circular.size > 0
-    if (circles && this.#circular.has(cell)) return false
-    const { pages, versions, writers } = this.#parts
-    const read = new Set<number>()
-    const written = new Set<number>()
-    const newest = Number.POSITIVE_INFINITY
-    versions.eachOp(pages.pageOf(cell), pages.startOf(cell), newest, (slot, amount) => {
-      if (amount > 0) read.add(slot)
-      else written.add(slot)
-    })
-    for (let i = 2; i < block.length; i += 2) {
-      const slot = block[i]!
-      if (slot <= 0) continue
-      if (block[i + 1]! > 0 ? circles && !read.has(slot) : !written.has(slot) && !writers.isOpen(slot)) {
-        return false
-      }
-    }
-    return true
-  }
 }
 
-const WORDS: Record<number, Level['op']> = { [SET]: 'set', [KEEP]: 'keep', [UNKNOWN]: 'unknown' }
-
-// The same pairs with a PEEK after each op of the vessel, and a level begun for each.
-function watched(
-  ops: Int32Array,
-  end: number,
-  { vessel, levels }: { vessel: number; levels: Level[] },
-  seconds: Uint32Array,
-): Int32Array {
-  const out: number[] = []
-  let cell = -1
-  let watch = false
-  for (let i = 0; i < end; i += 2) {
-    const slot = ops[i]!
-    const amount = ops[i + 1]!
-    out.push(slot, amount)
-    if (slot <= FRESH) {
-      cell = amount
-      watch = slot === headOf(vessel)
-    } else if (watch && slot !== TOLERANCE && slot !== OLDER) {
-      const at = 1000 * seconds[cell]!
-      const op = WORDS[slot] ?? (amount > 0 ? 'in' : 'out')
-      out.push(PEEK, levels.length)
-      levels.push({
-        at,
-        cell,
-        op,
-        slot: Math.max(slot, UNRECORDED),
-        amount: Math.abs(amount),
-        mass: 0,
-        share: 0,
-      })
-    }
-  }
-  return Int32Array.from(out)
+function marked(cells: Iterable<number>, count: number): Uint8Array {
+  const marks = new Uint8Array(count)
+  for (const cell of cells) marks[cell] = 1
+  return marks
 }

@@ -2,16 +2,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { UNRECORDED } from '../../services/metal/ledger.ts'
 import { acting, byClock, denseShares } from './dense.ts'
-import {
-  anyArrivals,
-  arrivals,
-  build,
-  bySlot,
-  type Built,
-  type Plant,
-  type PlantOp,
-  plants,
-} from './plants.ts'
+import { anyArrivals, arrivals, type Built, build, bySlot, type Plant, plants } from './plants.ts'
 
 const RUNS = { numRuns: 2000 }
 const CLOSE = 1e-12
@@ -19,6 +10,7 @@ const CLOSE = 1e-12
 const plain = plants({ circles: false, versions: false, doubt: false })
 const doubtful = plants({ circles: false, versions: false, doubt: true })
 const anything = plants({ circles: true, versions: true, doubt: true })
+const singles = plants({ circles: true, versions: false, doubt: true })
 const corrected = plants({ circles: false, versions: true, doubt: true })
 
 const sourcesOf = (plant: Plant) => Array.from({ length: 1 + plant.leaves }, (_, source) => source)
@@ -98,7 +90,7 @@ describe('the shares of a plant', () => {
 
   it('pass a slot backward with just the weight that forcing it forward would move', () => {
     fc.assert(
-      fc.property(anything, fc.nat(1000), weights, (plant, pick, asked) => {
+      fc.property(doubtful, fc.nat(1000), weights, (plant, pick, asked) => {
         const built = build(plant)
         const through = 1 + plant.leaves + (pick % (plant.slots - plant.leaves - 1))
         const wanted = asked.map(([k, weight]): [number, number] => [k % plant.slots, weight])
@@ -170,6 +162,164 @@ describe('the order of a plant', () => {
     )
   })
 })
+
+describe('low and high', () => {
+  it('enclose what every choice of what was kept and what was there gives, and the best', () => {
+    const choices = fc.array(
+      fc.oneof(fc.constantFrom(0, 1), fc.double({ min: 0, max: 1, noNaN: true })),
+      { minLength: 8, maxLength: 8 },
+    )
+    fc.assert(
+      fc.property(doubtful, fc.array(choices, { minLength: 4, maxLength: 4 }), (plant, tried) => {
+        const built = build(plant)
+        for (const source of [UNRECORDED, 1, 2]) {
+          const low = follow(plant, built, source, { lean: 'low' })
+          const high = follow(plant, built, source, { lean: 'high' })
+          const best = follow(plant, built, source)
+          const all = [best, ...tried.map((chosen) => simulated(plant, source, chosen))]
+          for (const shares of all) {
+            for (const [slot, share] of shares.entries()) {
+              expect(share).toBeGreaterThanOrEqual(low[slot]! - CLOSE)
+              expect(share).toBeLessThanOrEqual(high[slot]! + CLOSE)
+            }
+          }
+        }
+      }),
+      RUNS,
+    )
+  })
+
+  it('are the best where nothing is in doubt', () => {
+    fc.assert(
+      fc.property(plain, (plant) => {
+        const built = build(plant)
+        for (const source of sourcesOf(plant)) {
+          const best = follow(plant, built, source)
+          for (const lean of ['low', 'high']) {
+            for (const [slot, share] of follow(plant, built, source, { lean }).entries()) {
+              expect(Math.abs(share - best[slot]!)).toBeLessThanOrEqual(CLOSE)
+            }
+          }
+        }
+      }),
+      RUNS,
+    )
+  })
+
+  it('find the most that is unrecorded where gaps are followed high', () => {
+    fc.assert(
+      fc.property(doubtful, fc.nat(12), (plant, minute) => {
+        const { ledger } = build(plant)
+        const gaps = { from: 60_000 * minute }
+        const best = ledger.forward([], { gaps })
+        const high = ledger.forward([], { gaps, lean: 'high' })
+        const all = ledger.forward([[UNRECORDED, 1]], { lean: 'high' })
+        for (const [slot, share] of high.entries()) {
+          expect(best[slot]).toBeLessThanOrEqual(share + CLOSE)
+          expect(share).toBeLessThanOrEqual(all[slot]! + CLOSE)
+        }
+      }),
+      RUNS,
+    )
+  })
+})
+
+describe('a change to one cell', () => {
+  it('changes nothing that does not descend from it', () => {
+    fc.assert(
+      fc.property(singles, singles, fc.nat(1000), (plant, other, pick) => {
+        const changed = pick % plant.cells.length
+        const ops = other.cells[0]!.versions[0]!.ops.filter(
+          (op) => !('slot' in op) || op.slot < plant.slots,
+        )
+        const cells = plant.cells.with(changed, {
+          ...plant.cells[changed]!,
+          versions: [{ since: 1, ops }],
+        })
+        const after = { ...plant, cells }
+        const touched = descendants(plant, after, changed)
+        const [one, two] = [build(plant), build(after)]
+        for (const source of sourcesOf(plant)) {
+          const now = follow(plant, two, source)
+          for (const [slot, share] of follow(plant, one, source).entries()) {
+            if (!touched.has(slot)) expect(now[slot]).toBe(share)
+          }
+        }
+      }),
+      { numRuns: 4000 },
+    )
+  })
+})
+
+// Slots a change can reach: written by the cell or by any that depends on it, before or after.
+function descendants(before: Plant, after: Plant, changed: number): Set<number> {
+  const opsOf = (cell: number) =>
+    [before, after].flatMap((plant) => plant.cells[cell]!.versions.flatMap(({ ops }) => ops))
+  const reached = new Set([changed])
+  const slots = new Set<number>()
+  for (let size = -1; size !== reached.size + slots.size; ) {
+    size = reached.size + slots.size
+    for (const cell of reached) {
+      for (const op of opsOf(cell)) if (op.op === 'out') slots.add(op.slot)
+    }
+    for (const [cell, { vessel }] of before.cells.entries()) {
+      const inVessel = [...reached].some(
+        (from) =>
+          vessel >= 0 &&
+          before.cells[from]!.vessel === vessel &&
+          byClock(before.cells[from]!, before.cells[cell]!) < 0,
+      )
+      const meets = opsOf(cell).some((op) => 'slot' in op && slots.has(op.slot))
+      if (inVessel || meets) reached.add(cell)
+    }
+  }
+  return slots
+}
+
+// The plant run through op by op with each KEEP and UNKNOWN chosen, in the order it was made up in.
+function simulated(plant: Plant, source: number, chosen: number[]): number[] {
+  const shares: number[] = Array.from({ length: plant.slots }, (_, slot) =>
+    slot === source || (source === UNRECORDED && slot > plant.leaves) ? 1 : 0,
+  )
+  const u = source === UNRECORDED ? 1 : 0
+  const vessels = new Map<number, { A: number; M: number }>()
+  let doubts = 0
+  const choice = () => chosen[doubts++ % chosen.length]!
+  for (const cell of plant.cells) {
+    const ops = acting(cell)
+    if (ops.length === 0) continue
+    const first = cell.vessel < 0 || !vessels.has(cell.vessel)
+    let { A, M } = vessels.get(cell.vessel) ?? { A: 0, M: 0 }
+    if (cell.vessel < 0) [A, M] = [0, 0]
+    for (const op of ops) {
+      if (op.op === 'in') {
+        A += op.amount * shares[op.slot]!
+        M += op.amount
+      } else if (op.op === 'out') {
+        const short = Math.max(0, op.amount - M)
+        const gap = 20 * short > op.amount ? short : 0
+        shares[op.slot] = (A + gap * u) / (M + gap)
+        A = M > op.amount ? A * (1 - op.amount / M) : 0
+        M = Math.max(0, M - op.amount)
+      } else if (op.op === 'set') {
+        const surplus = op.amount - M
+        if (surplus > 0 && (M === 0 || surplus > op.tolerance)) A += surplus * u
+        else A = M > 0 ? (A * op.amount) / M : 0
+        M = op.amount
+      } else if (op.op === 'keep') {
+        const kept = choice()
+        A *= kept
+        M *= kept
+      } else if (op.op === 'unknown') {
+        const there = first ? op.amount * choice() : 0
+        A += there * u
+        M += there
+      } else [A, M] = [0, 0]
+    }
+    if (cell.vessel >= 0) vessels.set(cell.vessel, { A, M })
+  }
+  return shares
+}
 
 function isWritten(plant: Plant, slot: number): boolean {
   return plant.cells.some(({ versions }) => {

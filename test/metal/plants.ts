@@ -2,7 +2,15 @@
 // can come into a ledger in any order and under any number.
 
 import fc from 'fast-check'
-import { keep, Ledger, type Ops, open, set, UNRECORDED, unknown } from '../../services/metal/ledger.ts'
+import {
+  keep,
+  Ledger,
+  type Ops,
+  open,
+  set,
+  UNRECORDED,
+  unknown,
+} from '../../services/metal/ledger.ts'
 
 /** Slot 0 is unrecorded, then come the leaves, then the slots of each cell. */
 export interface Plant {
@@ -77,36 +85,47 @@ export function plants(shape: Shape): fc.Arbitrary<Plant> {
             since,
             ops: [
               ...(fresh && raw.vessel >= 0 ? [{ op: 'fresh' } as const] : []),
-              ...ops.map((o): PlantOp => {
+              ...ops.map((o) => {
                 const readable = shape.circles ? drawn.length : place
                 const owner = shape.versions && o.pick % 7 === 0 ? o.pick % drawn.length : place
-                switch (o.sort) {
-                  case 'leaf':
-                    return { op: 'in', slot: o.pick % (LEAVES + 1), amount: o.amount }
-                  case 'in': {
-                    const among = SLOTS * readable
-                    const slot = among === 0 ? UNRECORDED : 1 + LEAVES + (o.pick % among)
-                    return { op: 'in', slot, amount: o.amount }
-                  }
-                  case 'out': {
-                    const slot = 1 + LEAVES + SLOTS * owner + (o.pick % SLOTS)
-                    return { op: 'out', slot, amount: o.amount }
-                  }
-                  case 'set': {
-                    const amount = o.pick % 4 === 0 ? 0 : o.amount
-                    return { op: 'set', amount, tolerance: o.tolerance }
-                  }
-                  case 'keep':
-                    return { op: 'keep' }
-                  case 'unknown':
-                    return { op: 'unknown', amount: o.amount }
-                }
+                return plantOp(o, readable, owner)
               }),
             ],
           })),
       }
     }),
   }))
+}
+
+interface Drawn {
+  sort: Sort
+  pick: number
+  amount: number
+  tolerance: number
+}
+
+// An op that reads slots of the first `readable` cells or writes one of the owner's.
+function plantOp(
+  { sort, pick, amount, tolerance }: Drawn,
+  readable: number,
+  owner: number,
+): PlantOp {
+  switch (sort) {
+    case 'leaf':
+      return { op: 'in', slot: pick % (LEAVES + 1), amount }
+    case 'in': {
+      const among = SLOTS * readable
+      return { op: 'in', slot: among === 0 ? UNRECORDED : 1 + LEAVES + (pick % among), amount }
+    }
+    case 'out':
+      return { op: 'out', slot: 1 + LEAVES + SLOTS * owner + (pick % SLOTS), amount }
+    case 'set':
+      return { op: 'set', amount: pick % 4 === 0 ? 0 : amount, tolerance }
+    case 'keep':
+      return { op: 'keep' }
+    case 'unknown':
+      return { op: 'unknown', amount }
+  }
 }
 
 type Sort = 'leaf' | 'in' | 'out' | 'set' | 'keep' | 'unknown'

@@ -1,6 +1,6 @@
 // When each cell was, and what decides between cells of one second.
 
-import { grown, resized } from './grow.ts'
+import { grown, trimmed } from './grow.ts'
 
 export class Clock {
   /** By cell. Unit: seconds since 1970, up to 2106. */
@@ -51,7 +51,7 @@ export class Clock {
   }
 
   compact(): void {
-    this.at = resized(this.at, this.count)
-    this.#tie = resized(this.#tie, this.count)
+    this.at = trimmed(this.at, this.count)
+    this.#tie = trimmed(this.#tie, this.count)
   }
 }

@@ -1,6 +1,6 @@
 // The cells of each vessel in their order, all chains in one array.
 
-import { grown, resized } from './grow.ts'
+import { grown, trimmed } from './grow.ts'
 
 export class Chains {
   #pool = new Int32Array(0)
@@ -45,7 +45,7 @@ export class Chains {
   /** Puts a cell at the end; `sort` brings it to its place. */
   push(vessel: number, cell: number): void {
     const size = this.#size[vessel]!
-    if (size === this.#room[vessel]!) this.#move(vessel, Math.max(2, 2 * size))
+    if (size === this.#room[vessel]!) this.#move(vessel, size + (size >> 2) + 2)
     this.#pool[this.#start[vessel]! + size] = cell
     this.#size[vessel] = size + 1
   }
@@ -67,17 +67,17 @@ export class Chains {
 
   compact(): void {
     const [pool, start] = [this.#pool, this.#start]
-    this.#pool = new Int32Array(this.#size.reduce((sum, size) => sum + size, 0))
-    this.#start = resized(start, this.count)
+    this.#start = trimmed(start, this.count)
+    this.#size = trimmed(this.#size, this.count)
+    this.#room = this.#size.map((size) => size + (size >> 5) + 1)
+    this.#pool = new Int32Array(this.#room.reduce((sum, room) => sum + room, 0))
     this.#used = 0
     for (let vessel = 0; vessel < this.count; vessel++) {
-      const size = this.#size[vessel]!
-      this.#pool.set(pool.subarray(start[vessel]!, start[vessel]! + size), this.#used)
+      const from = start[vessel]!
+      this.#pool.set(pool.subarray(from, from + this.#size[vessel]!), this.#used)
       this.#start[vessel] = this.#used
-      this.#used += size
+      this.#used += this.#room[vessel]!
     }
-    this.#size = resized(this.#size, this.count)
-    this.#room = this.#size.slice()
   }
 
   // To the end of the pool, with room to grow; what it leaves is won back by `compact`.

@@ -1,6 +1,6 @@
 // Which cell writes each slot: one, but for slots that a correction moved to another cell.
 
-import { grown, resized } from './grow.ts'
+import { grown, trimmed } from './grow.ts'
 
 const NOBODY = 0
 const LEAF = -1
@@ -77,6 +77,6 @@ export class Writers {
   }
 
   compact(): void {
-    this.#first = resized(this.#first, this.count)
+    this.#first = trimmed(this.#first, this.count)
   }
 }

@@ -1,7 +1,7 @@
 // Which version of a cell was in force when. The newest stands in its page, the ones before it in the
 // past, each linked to the one before.
 
-import { grown, resized } from './grow.ts'
+import { grown, trimmed } from './grow.ts'
 import { OLDER } from './op.ts'
 import { blockEnd, type Page, type Pages } from './pages.ts'
 import { Past } from './past.ts'
@@ -69,6 +69,14 @@ export class Versions {
     this.#pages.replace(cell, this.since[cell]!, block)
   }
 
+  /** Since when each version of a cell was in force, newest first. */
+  sinces(cell: number): number[] {
+    const found = [this.since[cell]!]
+    let record = olderOf(this.#pages.pageOf(cell), this.#pages.startOf(cell))
+    for (; record !== NONE; record = this.past.older(record)) found.push(this.past.since(record))
+    return found
+  }
+
   /**
    * Which version of the block at `start` was in force: NEWEST, NONE, or its record in the past.
    */
@@ -100,7 +108,7 @@ export class Versions {
   }
 
   compact(count: number): void {
-    this.since = resized(this.since, count)
+    this.since = trimmed(this.since, count)
     this.past.compact()
   }
 }

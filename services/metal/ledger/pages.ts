@@ -2,7 +2,7 @@
 // of a size that a late cell can be squeezed into in microseconds. A sweep reads pages from end to end
 // and nothing else.
 
-import { grown, resized } from './grow.ts'
+import { grown, resized, trimmed } from './grow.ts'
 import { FRESH, vesselOf } from './op.ts'
 
 /** Cells that follow one another. */
@@ -57,7 +57,8 @@ export class Pages {
     this.#page = grown(this.#page, cell + 1)
     let page = this.list.at(-1)
     if (!page || page.end + block.length > PAGE_WORDS) {
-      page = this.#newPage(new Int32Array(Math.min(PAGE_WORDS, 4 * block.length)), this.list.length)
+      const room = this.list.length === 0 ? 4 * block.length : PAGE_WORDS
+      page = this.#newPage(new Int32Array(room), this.list.length)
     }
     this.#open(page, page.end, block, since)
   }
@@ -171,7 +172,7 @@ export class Pages {
   }
 
   compact(count: number): void {
-    this.#page = resized(this.#page, count)
+    this.#page = trimmed(this.#page, count)
   }
 
   #newPage(ops: Int32Array, rank: number): Page {

@@ -1,6 +1,6 @@
 // Versions that another has followed, each with the one before it.
 
-import { grown, resized } from './grow.ts'
+import { grown, trimmed } from './grow.ts'
 
 // A record: length, record before (0 for none), since (a number of 64 bits), then the ops.
 const HEADER = 4
@@ -58,7 +58,7 @@ export class Past {
   }
 
   compact(): void {
-    this.#take(resized(this.#words, this.#used))
+    this.#take(trimmed(this.#words, this.#used))
   }
 
   #take(words: Int32Array): void {

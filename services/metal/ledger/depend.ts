@@ -2,7 +2,6 @@
 
 import type { Chains } from './chains.ts'
 import type { Clock } from './clock.ts'
-import { headOf, OPEN, SET } from './op.ts'
 import type { Dependencies } from './order.ts'
 import { blockEnd, type Pages } from './pages.ts'
 import type { Demand } from './place.ts'
@@ -59,22 +58,11 @@ function writersAt({ writers, pages, versions }: Parts, asOf: number): Writers {
   return then
 }
 
-/** A cell's ops as a block of the pages. Throws RangeError for an op that makes no sense. */
-export function packed(writers: Writers, cell: number, vessel: number, ops: number[]): Int32Array {
-  const words = [headOf(vessel), cell]
-  if (ops.length > 0 && vessel >= 0 && ops[0] !== OPEN) words.push(SET, 0)
-  for (let i = 0; i < ops.length; i += 2) {
-    const [slot, amount] = [ops[i]!, ops[i + 1]!]
-    if (amount !== (amount | 0)) throw new RangeError(`cell ${cell}: no whole amount: ${amount}`)
-    if (slot === OPEN) {
-      if (i > 0 || amount !== vessel)
-        throw new RangeError(`cell ${cell} is not of vessel ${amount}`)
-    } else if (slot < 0) words.push(slot, amount)
-    else if (slot >= writers.count) throw new RangeError(`cell ${cell}: no such slot: ${slot}`)
-    else if (amount < 0 && writers.isLeaf(slot)) throw new RangeError(`slot ${slot} is a leaf`)
-    else if (amount !== 0) words.push(slot, amount)
+/** Notes which slots a version of a cell writes. */
+export function noteWrites(writers: Writers, cell: number, block: Int32Array): void {
+  for (let i = 2; i < block.length; i += 2) {
+    if (block[i]! > 0 && block[i + 1]! < 0) writers.note(block[i]!, cell)
   }
-  return Int32Array.from(words)
 }
 
 /** What a version of a cell asks of the order. Notes what it writes and what it waits for. */
