@@ -10,6 +10,12 @@ export type LogFault =
   | 'LOG_UNKNOWN_TOPIC'
   /** The folder was made with other settings than it is opened with. */
   | 'LOG_OTHER_SHAPE'
+  /** Not the log the reader has read before: other records, or other brokers, under the same names. */
+  | 'LOG_DIVERGED'
+  /** Nobody answered in time; what was sent may stand in the log or not. */
+  | 'LOG_AWAY'
+  /** Not let in, or not allowed to. */
+  | 'LOG_FORBIDDEN'
 
 /** What a log throws; the sentence names the place and the way out. */
 export class LogError extends Error {

@@ -29,6 +29,8 @@ export interface Span {
   next: bigint
 }
 
+export type PartitionName = Pick<Place, 'topic' | 'partition'>
+
 /**
  * Reads every partition given to it, one batch at a time and each in order.
  * `from` is asked once per partition when it is given, and names the first offset wanted.
@@ -39,6 +41,17 @@ export interface Reader {
   group: string
   from(topic: string, partition: number): Promise<bigint>
   take(batch: readonly LogRecord[]): Promise<void>
+  /**
+   * Which partitions are this reader's for now, where processes share them by something outside the
+   * log. Asked several times a second, told those it still has in hand; asked for none when it leaves.
+   * Absent, the log shares them among the readers it knows itself.
+   */
+  share?(
+    all: readonly PartitionName[],
+    held: readonly PartitionName[],
+  ): Promise<readonly PartitionName[]>
+  /** Whether this is the record it took at this place; asked of the one before `from`. */
+  recognizes?(record: LogRecord): Promise<boolean>
 }
 
 export interface Following {
