@@ -14,30 +14,35 @@ export interface PlantName {
 
 /** Numbers by name, and why the database takes no such name. */
 export class Numbers {
-  readonly #numbers = new Map<string, number>()
+  readonly #numbers = new Map<string, Map<Name, number>>()
   readonly #refusals = new Map<string, string>()
 
-  add(thing: PlantName, no: number): void {
-    this.#numbers.set(keyOf(thing), no)
+  add({ plant, name }: PlantName, no: number): void {
+    const ofPlant = this.#numbers.get(plant)
+    if (ofPlant) ofPlant.set(name, no)
+    else this.#numbers.set(plant, new Map([[name, no]]))
   }
 
-  refuse(thing: PlantName, reason: string): void {
-    this.#refusals.set(keyOf(thing), reason)
-  }
-
-  refusal(thing: PlantName): string | undefined {
-    return this.#refusals.get(keyOf(thing))
+  find({ plant, name }: PlantName): number | undefined {
+    return this.#numbers.get(plant)?.get(name)
   }
 
   /** Throws for a name that was not asked for. */
   of(thing: PlantName): number {
     const no = this.find(thing)
-    if (no === undefined) throw new Error(`${keyOf(thing)} has no number`)
+    if (no === undefined) throw new Error(`${thing.plant}/${thing.name} has no number`)
     return no
   }
 
-  find(thing: PlantName): number | undefined {
-    return this.#numbers.get(keyOf(thing))
+  refuse({ plant, name }: PlantName, reason: string): void {
+    this.#refusals.set(`${plant}/${name}`, reason)
+  }
+
+  /** Why the first of the things that has no number has none. */
+  refusal(things: readonly PlantName[]): string | undefined {
+    if (this.#refusals.size === 0) return undefined
+    const refused = things.find(({ plant, name }) => this.#refusals.has(`${plant}/${name}`))
+    return refused && this.#refusals.get(`${refused.plant}/${refused.name}`)
   }
 }
 
@@ -50,9 +55,10 @@ export async function numberThings(
   things: Iterable<PlantName>,
 ): Promise<Numbers> {
   const numbers = new Numbers()
-  const distinct = new Map<string, PlantName>()
-  for (const thing of things) distinct.set(keyOf(thing), thing)
-  await numberAll(database, [...distinct.values()], numbers)
+  const distinct = [...Map.groupBy(things, ({ plant }) => plant)].flatMap(([plant, own]) =>
+    [...new Set(own.map(({ name }) => name))].map((name) => ({ plant, name })),
+  )
+  await numberAll(database, distinct, numbers)
   return numbers
 }
 
@@ -118,8 +124,4 @@ function arraysOf(things: readonly PlantName[]): string[] {
 export function splitName(name: Name): [kind: string, id: string] {
   const colon = name.indexOf(':')
   return [name.slice(0, Math.max(colon, 0)), name.slice(colon + 1)]
-}
-
-function keyOf({ plant, name }: PlantName): string {
-  return `${plant}/${name}`
 }

@@ -134,8 +134,7 @@ function sort(records: readonly KeptRecord[], numbers: Numbers): Sorted {
       sorted.aside.push(record as KeptRecord<Aside>)
       continue
     }
-    const refused = namesIn(record).map((name) => numbers.refusal(name))
-    const refusal = refused.find((reason) => reason !== undefined)
+    const refusal = numbers.refusal(namesIn(record))
     const reason = refusal ? cannotHold(refusal) : changedByStoring(record.outcome)
     if (reason) sorted.aside.push(setAside(record, reason))
     else sorted.said.push(record)
