@@ -9,15 +9,15 @@ const MOST_COPIES = 3
 
 /** Says what was done; false when a topic is not as it must be. */
 export async function runTopics(
-  { kafka, partitions, topicPrefix }: Settings,
+  { kafka, partitions }: Settings,
   tell: (line: string) => void,
 ): Promise<boolean> {
   if (!kafka) throw new Error('Say where the brokers are: HEAT_TO_PAN_BROKERS=host:port,…')
   const client = new KafkaClient(kafka)
   try {
     const { brokers } = await client.ask('who they are', (admin) => admin.describeCluster())
-    const replicas = brokers.length < MOST_COPIES ? 1 : MOST_COPIES
-    const topics = topicsOf(topicPrefix)
+    const replicas = kafka.copies ?? (brokers.length < MOST_COPIES ? 1 : MOST_COPIES)
+    const topics = topicsOf(kafka.topicPrefix)
     const wanted = topics.map((topic) => ({ topic, partitions, replicas }))
     for (const line of await makeTopics(client, wanted)) tell(line)
     const shapes = await readShapes(client, topics)
