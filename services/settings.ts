@@ -10,12 +10,29 @@ export interface Settings {
   port: number
   /** A PostgreSQL; absent, the embedded database in databaseFolder is used. */
   databaseUrl?: string
-  /** Of each topic; fixed when the log is made. */
+  /** The brokers that hold the log; absent, it is in logFolder. */
+  kafka?: KafkaSettings
+  /** Of each topic; fixed when the log is made. On Kafka only "npm run topics" makes them more. */
   partitions: number
   /** Such as https://foundry.example/plant/main: the plant that reports without a source come from. */
   plantAddress?: string
   /** Its name: things of it go by kind:number alone. */
   plant: string
+  /** Names besides its own by which the house may be asked, such as that of its container. */
+  names: readonly string[]
+  /** So long a stop may take before what is under way is broken off. Unit: s. */
+  stopSeconds: number
+}
+
+export interface KafkaSettings {
+  /** Each host:port. */
+  brokers: readonly string[]
+  login?: { user: string; password: string }
+  tls: boolean
+  /** Before the station in the name of each topic. */
+  topicPrefix: string
+  /** How many brokers keep each topic; absent, three where there are so many, else one. */
+  copies?: number
 }
 
 /** Reads the settings. Throws one sentence that names the variable and what it may be. */
@@ -28,6 +45,7 @@ export function settingsFrom(environment: Readonly<Record<string, string | undef
     throw new Error('HEAT_TO_PAN_DATABASE must begin with postgres://')
   if (plantAddress && !/^https:\/\/[^/]+\/plant\/[a-z0-9-]{1,20}$/.test(plantAddress))
     throw new Error('HEAT_TO_PAN_PLANT must be like https://foundry.example/plant/main')
+  const kafka = kafkaFrom(given)
   return Object.freeze({
     folder,
     logFolder: join(folder, 'log'),
@@ -35,6 +53,7 @@ export function settingsFrom(environment: Readonly<Record<string, string | undef
     host: given('HEAT_TO_PAN_HOST') ?? '127.0.0.1',
     port: wholeNumber('HEAT_TO_PAN_PORT', given('HEAT_TO_PAN_PORT') ?? '4000', 0, 65_535),
     ...(databaseUrl && { databaseUrl }),
+    ...(kafka && { kafka }),
     partitions: wholeNumber(
       'HEAT_TO_PAN_PARTITIONS',
       given('HEAT_TO_PAN_PARTITIONS') ?? '4',
@@ -43,7 +62,43 @@ export function settingsFrom(environment: Readonly<Record<string, string | undef
     ),
     ...(plantAddress && { plantAddress }),
     plant: plantAddress?.split('/').at(-1) ?? 'main',
+    names: listed(given('HEAT_TO_PAN_NAMES')),
+    stopSeconds: wholeNumber(
+      'HEAT_TO_PAN_STOP_SECONDS',
+      given('HEAT_TO_PAN_STOP_SECONDS') ?? '20',
+      1,
+      600,
+    ),
   })
+}
+
+function kafkaFrom(given: (name: string) => string | undefined): KafkaSettings | undefined {
+  const brokers = listed(given('HEAT_TO_PAN_BROKERS'))
+  if (brokers.length === 0) return undefined
+  if (!brokers.every((each) => /^[^:]+:\d{1,5}$/.test(each)))
+    throw new Error('HEAT_TO_PAN_BROKERS must be like kafka-1:9092,kafka-2:9092')
+  const user = given('HEAT_TO_PAN_USER')
+  const password = given('HEAT_TO_PAN_PASSWORD')
+  if ((user === undefined) !== (password === undefined))
+    throw new Error('HEAT_TO_PAN_USER and HEAT_TO_PAN_PASSWORD must be given together')
+  const tls = given('HEAT_TO_PAN_TLS') ?? '0'
+  if (!/^[01]$/.test(tls)) throw new Error(`HEAT_TO_PAN_TLS must be 0 or 1, and is "${tls}"`)
+  const topicPrefix = given('HEAT_TO_PAN_TOPIC_PREFIX') ?? ''
+  if (!/^[A-Za-z0-9._-]{0,100}$/.test(topicPrefix))
+    throw new Error('HEAT_TO_PAN_TOPIC_PREFIX may have letters, digits, dots, dashes and lines')
+  const copies = given('HEAT_TO_PAN_COPIES')
+  return {
+    brokers,
+    ...(user && password && { login: { user, password } }),
+    tls: tls === '1',
+    topicPrefix,
+    ...(copies && { copies: wholeNumber('HEAT_TO_PAN_COPIES', copies, 1, 9) }),
+  }
+}
+
+/** What stands between commas. */
+function listed(text = ''): string[] {
+  return text.split(',').flatMap((part) => part.trim() || [])
 }
 
 export const settings: Settings = settingsFrom(process.env)
