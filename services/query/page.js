@@ -23,7 +23,9 @@ async function ask() {
     const took = Math.round(performance.now() - began)
     at('answer').textContent = JSON.stringify(answer.data ?? null, null, 2)
     const problems = (answer.errors ?? []).map(({ message }) => message)
-    tell(problems.length > 0 ? problems.join(' ') : `Answered in ${took} ms.`, problems.length > 0)
+    if (problems.length > 0) return tell(problems.join(' '), true)
+    const sentence = Object.values(answer.data)[0]?.sentence ?? 'Answered'
+    tell(`${sentence} (${took} ms)`)
   } catch (error) {
     const own = error instanceof SyntaxError ? 'The names are no JSON: ' : 'It could not be asked: '
     tell(own + error.message, true)
@@ -104,7 +106,7 @@ function partOf({ name, means, type, of, takes }, look) {
 
 at('ask').addEventListener('click', ask)
 document.addEventListener('keydown', (event) => {
-  if (event.key === 'Enter' && (event.ctrlKey || event.metaKey)) ask()
+  if (event.key === 'Enter' && (event.ctrlKey || event.metaKey)) void ask()
 })
 
 const known = namesFrom((await post(STARTING_NAMES, {})).data ?? {})
