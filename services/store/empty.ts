@@ -7,6 +7,6 @@ import { type Store, transaction } from './connect.ts'
 export async function emptyRecord(store: Store): Promise<void> {
   await transaction(store, async (client) => {
     await client.query('set local lock_timeout = 0')
-    await client.query('truncate position, statement, fact, set_aside')
+    await client.query('truncate position, statement, fact, set_aside, followed_log')
   })
 }
