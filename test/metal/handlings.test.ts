@@ -295,6 +295,17 @@ describe('what leaves a load', () => {
   })
 })
 
+describe('castings of a pour', () => {
+  it('wait in their molds until those of a later pour of the line are shaken out', () => {
+    const shop = new Shop([...POURED, ...shakenOut('X', 'pour:1', 35)])
+    expect(byThing(shop)).toMatchObject({ 'pour:1 IN_PROCESS': 5, 'pour:2 IN_PROCESS': 60 })
+    expect(shop.gaps()).toEqual([])
+    shop.say(shakenOut('Y', 'pour:2', 10))
+    expect(byThing(shop)).toMatchObject({ 'pour:1 UNACCOUNTED': 5, 'pour:2 IN_PROCESS': 50 })
+    expect(shop.gaps()).toEqual(['unaccounted pour:1'])
+  })
+})
+
 describe('a pour that others name and nobody reported', () => {
   it('is where its castings come from all the same', () => {
     const shop = new Shop([...shakenOut('X', 'pour:9', 12, 60, { product: 'skillet' })])

@@ -34,7 +34,7 @@ export function contentsOf(floor: Floor, no: number, at?: Ms): Content[] {
     case 'tote':
       return summed(standsAt(flow.vessels.get(no), at))
     case 'pack':
-      return inPack(flow.vessels.get(no))
+      return inPack(floor, no)
     case 'shipment':
       return summed([...(flow.shipments.get(no) ?? [])].flatMap(({ stock }) => stock.held))
     case 'pan':
@@ -125,12 +125,10 @@ function standsAt(vessel: Vessel | undefined, at = Number.POSITIVE_INFINITY): He
   return [...standing.held, ...taken.map((one) => ({ ...one, amount: -one.amount }))]
 }
 
-/** What is in a pack now, whether it left or not. */
-function inPack(vessel: Vessel | undefined): Content[] {
-  const shipped =
-    vessel?.standings.flatMap(({ outs }) => outs.filter(({ into }) => into?.place === 'SHIPPED')) ??
-    []
-  return summed([...standsAt(vessel), ...shipped.flatMap(gotBy)])
+/** What is in a pack now, here or with customers; not what came back from them. */
+function inPack({ flow }: Floor, no: number): Content[] {
+  const shipped = [...(flow.shippings.get(no) ?? [])].flatMap(({ stock }) => stock.left)
+  return summed([...standsAt(flow.vessels.get(no)), ...shipped])
 }
 
 /** One casting: of the source said for the pan, else of its pack. */
@@ -152,9 +150,8 @@ function ofPan(floor: Floor, no: number): Content[] {
 }
 
 function ofPack(floor: Floor, pack: number): Content[] {
-  const vessel = floor.flow.vessels.get(pack)
-  const now = inPack(vessel)
-  return now.length > 0 ? now : summed(vessel?.standings[0]?.held ?? [])
+  const now = inPack(floor, pack)
+  return now.length > 0 ? now : summed(floor.flow.vessels.get(pack)?.standings[0]?.held ?? [])
 }
 
 function ofSource({ flow }: Floor, no: number, rank: Rank): Content[] {

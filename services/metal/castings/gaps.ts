@@ -3,6 +3,7 @@ import type { Station, Step } from '../../events/fact.ts'
 import type { Floor } from './floor.ts'
 import type { Handling, Load } from './handling.ts'
 import type { Doubt } from './molds.ts'
+import { passedOf } from './places.ts'
 import type { Pour } from './pour-stock.ts'
 import { ALL, type Draw, SAID, SHARED, type Stock } from './stock.ts'
 import type { Vessel } from './vessel.ts'
@@ -31,7 +32,11 @@ export interface Gap {
 
 export function* gapsOf(floor: Floor): Iterable<Gap> {
   const { flow } = floor
-  for (const pour of flow.pours.values()) yield* ofPour(pour)
+  const passed = passedOf(floor)
+  for (const pour of flow.pours.values()) {
+    yield* ofPour(pour)
+    if (passed(pour)) yield* notSeen(pour)
+  }
   yield* pouredTwice(floor)
   for (const [no, load] of flow.loads) yield* ofLoad(no, load)
   for (const vessel of flow.vessels.values()) yield* ofVessel(floor, vessel)
@@ -61,6 +66,14 @@ function* ofPour({ no, poured, count, stock }: Pour): Iterable<Gap> {
     }
   }
   yield* ofStock(stock, 'pour')
+}
+
+/** What a pour made and nobody took out of its molds. */
+function* notSeen({ no, stock }: Pour): Iterable<Gap> {
+  const castings = amountOf(stock.left) / 1000
+  if (castings < 1) return
+  const sentence = `${count(castings)} of it were not seen again after later molds were shaken out.`
+  yield { sort: 'unaccounted', about: no, station: 'clean', castings, sentence }
 }
 
 /** Molds of one run that two pours say they filled. */

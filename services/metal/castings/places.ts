@@ -5,6 +5,7 @@ import { UNRECORDED } from '../ledger.ts'
 import type { Floor } from './floor.ts'
 import type { Flow } from './flow.ts'
 import type { Piece } from './piece.ts'
+import type { Pour } from './pour-stock.ts'
 import type { Draw, Place, Stock } from './stock.ts'
 
 /** A balance of castings: made and unrecorded are what comes in, the places what they come to. */
@@ -15,9 +16,10 @@ type About = Omit<CastingsNode, 'slot' | 'product' | 'cavity' | 'castings'>
 /** Every casting once. */
 export function* nodesOf(floor: Floor): Iterable<CastingsNode> {
   const { flow } = floor
-  for (const { no, stock, poured } of flow.pours.values()) {
-    const place = stock.outs.length > 0 ? 'UNACCOUNTED' : 'IN_PROCESS'
-    yield* inStock(stock, { thing: no, place, at: poured?.at ?? 0 })
+  const passed = passedOf(floor)
+  for (const pour of flow.pours.values()) {
+    const place = passed(pour) ? 'UNACCOUNTED' : 'IN_PROCESS'
+    yield* inStock(pour.stock, { thing: pour.no, place, at: pour.poured?.at ?? 0 })
   }
   for (const load of flow.loads.values()) {
     for (const { load: thing, step, end, stocks } of load.handlings) {
@@ -41,6 +43,23 @@ export function* nodesOf(floor: Floor): Iterable<CastingsNode> {
   }
   for (const draw of driftingOf(flow))
     yield* outOf(draw, { thing: 0, place: 'UNACCOUNTED', at: draw.rank.at })
+}
+
+/**
+ * Whether what a pour made must have left its molds: some of it did, and so did a later pour of the
+ * line. What is left of it was then not seen again.
+ */
+export function passedOf({ lines, flow }: Floor): (pour: Pour) => boolean {
+  const latest = new Map<number, Ms>()
+  for (const line of lines.values()) {
+    for (const { of, via, from } of line.pours) {
+      if (isOpened(flow.pours.get(of)) && from > (latest.get(via) ?? 0)) latest.set(via, from)
+    }
+  }
+  return (pour) => {
+    const { poured } = pour
+    return poured !== undefined && isOpened(pour) && poured.from < (latest.get(poured.via) ?? 0)
+  }
 }
 
 /** Where a thing was last said to stand. */
@@ -121,6 +140,11 @@ function* outOf(draw: Draw, from: About): Iterable<CastingsNode> {
   if (fate !== undefined) about.fate = fate
   for (const { piece, slot, amount } of draw.got) yield node(about, piece, slot, amount)
   if (draw.short > 0) yield node(about, draw.wanted, UNRECORDED, draw.short)
+}
+
+/** Some of it has been shaken out. */
+function isOpened(pour: Pour | undefined): boolean {
+  return pour?.stock.outs.some(({ got }) => got.length > 0) ?? false
 }
 
 /** Castings that left from where nothing stood. */
