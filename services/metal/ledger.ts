@@ -109,6 +109,11 @@ export class Ledger {
     this.#cells.write(cell, since, ops)
   }
 
+  /** Since when each version of a cell was in force, newest first. */
+  sinces(cell: number): number[] {
+    return this.#cells.sinces(cell)
+  }
+
   /** Followed share of every slot, by slot. Seeds on leaves and UNRECORDED; on others they force. */
   forward(seeds: Iterable<[slot: number, value: number]>, how: Forward = {}): Float64Array {
     return this.#swept(seeds, how).share

@@ -85,6 +85,11 @@ export class Cells {
     if (fresh) pages.append(cell, since, block)
   }
 
+  /** Since when each version of a cell was in force, newest first. */
+  sinces(cell: number): number[] {
+    return this.#pages.has(cell) ? this.#versions.sinces(cell) : []
+  }
+
   /** The cells as they stood at a moment of recorded time. */
   view(asOf = NOW): View {
     this.#sort()
