@@ -24,6 +24,8 @@ export interface SegmentLogOptions {
 export interface SegmentLog extends Log {
   /** Ends that a crash had left torn, and where the bytes cut off now lie. */
   readonly torn: readonly TornEnd[]
+  /** Calls after every append, when its records can be read; answers how to make it stop. */
+  watch(appended: () => void): () => void
 }
 
 const FORMAT = 1
@@ -69,6 +71,7 @@ class SegmentFolder implements SegmentLog {
   readonly #all: Partition[] = []
   readonly #byTopic = new Map<string, Partition[]>()
   readonly #groups = new Map<string, Group>()
+  readonly #watchers = new Set<() => void>()
   /** Notes where the partitions end. */
   #note: () => Promise<void> = async () => undefined
   #closed = false
@@ -94,6 +97,7 @@ class SegmentFolder implements SegmentLog {
       openFile: options.openFile ?? open,
       appended: () => {
         for (const group of this.#groups.values()) group.wake()
+        for (const appended of this.#watchers) appended()
       },
       failed: (reason) => {
         for (const each of this.#all) each.refuse(reason)
@@ -143,6 +147,11 @@ class SegmentFolder implements SegmentLog {
     const group = this.#groups.get(reader.group) ?? new Group(this.#all)
     this.#groups.set(reader.group, group)
     return group.join(reader)
+  }
+
+  watch(appended: () => void): () => void {
+    this.#watchers.add(appended)
+    return () => this.#watchers.delete(appended)
   }
 
   async close(): Promise<void> {
