@@ -12,8 +12,8 @@ import { checkLimits, MOST_TOKENS } from './limits.ts'
 
 /** Unit: bytes. */
 const LARGEST_BODY = 65_536
-/** Unit: ms. */
-const LONGEST = 10_000
+/** How long an answer may take. Unit: ms. */
+const PATIENCE = 10_000
 
 /** What a caller may be told as it stands; the rest is ours, and goes out as a number to ask about. */
 const TOLD = new Set([
@@ -32,6 +32,8 @@ export interface QueryParts {
   context(): Context
   /** The schema may be asked for, and mistyped fields are answered with the nearest name. */
   demo: boolean
+  /** How long an answer may take; absent: 10 seconds. Unit: ms. */
+  patienceMs?: number
   /** Told what went wrong on our side, with the number the caller got. */
   failed(errorId: string, error: unknown): void
 }
@@ -98,6 +100,7 @@ export async function startQuery(parts: QueryParts): Promise<QueryServer> {
         },
         context: async () => parts.context(),
       }),
+      parts.patienceMs ?? PATIENCE,
     )
     if (answer) await send(response, answer)
     else sendProblem(response, 503, 'TOO_SLOW', 'This took too long: ask for less of it at once.')
@@ -140,12 +143,13 @@ function headersOf(request: IncomingMessage): HeaderMap {
   return headers
 }
 
-/** What is asked after LONGEST is still finished, but nobody waits for it. */
+/** What takes longer is still finished, but nobody waits for it. */
 async function withinTime(
   answering: Promise<HTTPGraphQLResponse>,
+  patienceMs: number,
 ): Promise<HTTPGraphQLResponse | undefined> {
   const { promise: late, resolve } = Promise.withResolvers<undefined>()
-  const timer = setTimeout(resolve, LONGEST, undefined)
+  const timer = setTimeout(resolve, patienceMs, undefined)
   try {
     return await Promise.race([answering, late])
   } finally {

@@ -7,8 +7,14 @@ import { writeSlice } from '../../services/store/write.ts'
 
 export const PLANT = 'north'
 
+/**
+ * A database in memory, with its tables; or the one that QUERY_TEST_DATABASE names, emptied: run these
+ * tests one file at a time then.
+ */
 export async function emptyStore(): Promise<Store> {
-  const store = await connect({ memory: true })
+  const url = process.env.QUERY_TEST_DATABASE
+  const store = await connect(url ? { url } : { memory: true })
+  if (url) await store.pool.query('drop schema public cascade; create schema public')
   await migrate(store)
   return store
 }

@@ -307,6 +307,35 @@ describe('What goes wrong on our side', () => {
   })
 })
 
+describe('An answer that takes too long', () => {
+  it('is given up with a sentence, and the house goes on', async () => {
+    const { promise: never } = Promise.withResolvers<never>()
+    const slow = await startQuery({
+      schema: makeSchema(),
+      demo: true,
+      context: () => ({ ...asking.context(), snapshot: () => never }),
+      patienceMs: 20,
+      failed: () => undefined,
+    })
+    const open = await listen({ host: '127.0.0.1', port: 0 }, [slow.listener], () => undefined)
+    try {
+      const asked = (source: string) =>
+        fetch(`${open.address}/graphql`, {
+          method: 'POST',
+          headers: json,
+          body: JSON.stringify({ query: source }),
+        })
+      const reply = await asked('{ reportsIn { verdict } }')
+      expect(reply.status).toBe(503)
+      expect(await reply.text()).toContain('TOO_SLOW')
+      expect((await asked('{ __typename }')).status).toBe(200)
+    } finally {
+      await open.stop()
+      await slow.stop()
+    }
+  })
+})
+
 describe('The page', () => {
   it('and all it loads comes from this house, under a policy that allows nothing else', async () => {
     const front = await send('/', { method: 'GET' })

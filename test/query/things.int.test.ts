@@ -395,3 +395,42 @@ describe('Things, once the record is put right', () => {
     expect(await pack('pack:K-1', '2026-03-02T06:30:00-06:00')).toBe(null)
   })
 })
+
+describe('An answer', () => {
+  const question =
+    '{ origins(of: { id: "load:LD-1" }) { ... on Origins { id asOf sentence unrecorded { value } } } }'
+
+  it('comes again by its number as it was given, whatever was said since', async () => {
+    const { origins: given } = await asking.ask(question)
+    const again = '... on Origins { id asOf sentence unrecorded { value } }'
+    const byNumber = async (field: string) =>
+      (await asking.ask(`query ($id: ID!) { ${field}(id: $id) { ${again} } }`, { id: given.id }))[
+        field
+      ]
+    expect(await byNumber('answer')).toEqual(given)
+    await asking.record.say({
+      type: 'melt.charge-weighed.v1',
+      time: '2026-03-04T06:00:00-06:00',
+      data: { charge: 'C-9', lines: [{ of: 'lot:PI-77', kg: 1 }] },
+    })
+    expect(await byNumber('answer')).toEqual(given)
+    expect(await byNumber('node')).toEqual(given)
+    expect((await asking.ask(question)).origins.asOf).not.toBe(given.asOf)
+  })
+
+  it('by a number that is none, or was tampered with, is null', async () => {
+    const { origins } = await asking.ask(question)
+    const numbers = [
+      '',
+      'origins:',
+      'reach:abc',
+      'pack:K-1',
+      origins.id.replace('origins:', 'reach:'),
+      origins.id.slice(0, -4),
+    ]
+    for (const id of numbers) {
+      const { answer } = await asking.ask('query ($id: ID!) { answer(id: $id) { id } }', { id })
+      expect([id, answer]).toEqual([id, null])
+    }
+  })
+})
