@@ -23,6 +23,19 @@ const POURED = [
   pour('2', [21, 50], 20),
 ]
 
+/** Pour 1 makes 20 skillets and 10 lids. */
+const TWO_PRODUCTS = [
+  mount(0, {
+    cavities: [
+      { cavity: 'A', product: 'skillet' },
+      { cavity: 'B', product: 'skillet' },
+      { cavity: 'C', product: 'lid' },
+    ],
+  }),
+  run('m', [1, 10], [0, 10]),
+  pour('1', [1, 10], 10),
+]
+
 const shakenOut = (load: string, of: string, castings: number, from = 60, more: object = {}) =>
   handled(load, 'shake-out', [from, from + 10], { castings, sources: [{ of, castings }], ...more })
 
@@ -172,6 +185,26 @@ describe('totes', () => {
     expect(byThing(shop)).toMatchObject({ 'tote:T UNACCOUNTED': 30 })
   })
 
+  it('are empty once all that a report took from them is out', () => {
+    const shop = new Shop([
+      ...TWO_PRODUCTS,
+      ...handled('X', 'shake-out', [60, 70], {
+        castings: 30,
+        tote: 'T',
+        sources: [{ of: 'pour:1' }],
+      }),
+      ...handled('B', 'blast', [80, 90], {
+        castings: 30,
+        sources: [
+          { of: 'tote:T', castings: 10, product: 'lid', emptied: true },
+          { of: 'tote:T', castings: 20, product: 'skillet', emptied: true },
+        ],
+      }),
+    ])
+    expect(shop.chances('load:B')).toEqual({ 'pour:1': 1 })
+    expect(shop.gaps()).toEqual([])
+  })
+
   it('of scrap hold scrap, until something else stands beside it', () => {
     const scrap = handled('X', 'shake-out', [60, 70], {
       castings: 30,
@@ -292,6 +325,19 @@ describe('what leaves a load', () => {
     const scrap = [...shop.castings.nodes()].filter(({ place }) => place === 'SCRAPPED')
     expect(scrap).toMatchObject([{ slot: UNRECORDED, thing: shop.no('load:Z'), castings: 4 }])
     expect(shop.gaps()).toEqual(['unknown-scrap load:Z'])
+  })
+})
+
+describe('clocks', () => {
+  it('may be off by a century without anything being lost', () => {
+    const far = 100 * 365 * 24 * 60
+    const shop = new Shop([
+      ...POURED,
+      ...shakenOut('X', 'pour:1', 40, -far),
+      ...handled('X', 'tumble', [far, far + 10], { castings: 40 }),
+      ...packed('K', 2 * far, ['skillet', 40, { 'load:X': 40 }]),
+    ])
+    expect(shop.chances('pack:K')).toEqual({ 'pour:1': 1 })
   })
 })
 

@@ -127,10 +127,10 @@ export class Flow {
       taker.ties.push(() => ended.delete(draw))
     }
     if (where instanceof Vessel) {
-      where.uses.add(draw)
+      where.use(draw)
       this.#unchained.add(where)
       taker.ties.push(() => {
-        where.uses.delete(draw)
+        where.unuse(draw)
         this.#unchained.add(where)
       })
     } else if (where) {
@@ -149,10 +149,10 @@ export class Flow {
 
   /** Castings go into a vessel. */
   fill(vessel: Vessel, fill: Fill, taker: Taker): void {
-    vessel.fills.add(fill)
+    vessel.fill(fill)
     this.#unchained.add(vessel)
     taker.ties.push(() => {
-      vessel.fills.delete(fill)
+      vessel.unfill(fill)
       this.#unchained.add(vessel)
     })
   }

@@ -10,6 +10,9 @@ export interface Mix {
   ops: Ops
 }
 
+// What the ledger's clock holds, 2106-02-07; whose clock is further off still keeps its order by rank.
+const LATEST = 0xffff_ffff * 1000
+
 /** The castings ledger, with what each slot was mixed from at hand. */
 export class Mixing {
   readonly ledger = new Ledger()
@@ -31,7 +34,8 @@ export class Mixing {
   }
 
   mix(rank: Rank): Mix {
-    return { cell: this.ledger.cell(rank), rank, ops: [] }
+    const at = Math.min(Math.max(rank.at, 0), LATEST)
+    return { cell: this.ledger.cell({ at, tie: rank.tie }), rank, ops: [] }
   }
 
   /** A new composition of a mix. */

@@ -23,17 +23,40 @@ const KINDS = {
 export class Vessel {
   readonly no: number
   readonly kind: 'tote' | 'pack'
-  readonly fills = new Set<Fill>()
-  readonly uses = new Set<Draw>()
+  /** What was taken from it. */
+  readonly uses: Draw[] = []
   /** Oldest first. */
-  standings: Stock[] = []
+  readonly standings: Stock[] = []
+  readonly #fills: Fill[] = []
   readonly #byRank = new Map<string, Stock>()
   readonly #carries = new Map<Stock, Inflow>()
   #emptied: { rank: Rank; standing: Stock | undefined }[] = []
+  /** From where on it has to be laid out anew. */
+  #since: Rank | undefined
 
   constructor(no: number, kind: 'tote' | 'pack') {
     this.no = no
     this.kind = kind
+  }
+
+  fill(fill: Fill): void {
+    this.#fills.push(fill)
+    this.#stir(fill.rank)
+  }
+
+  unfill(fill: Fill): void {
+    this.#fills.splice(this.#fills.indexOf(fill), 1)
+    this.#stir(fill.rank)
+  }
+
+  use(use: Draw): void {
+    this.uses.push(use)
+    this.#stir(use.rank)
+  }
+
+  unuse(use: Draw): void {
+    this.uses.splice(this.uses.indexOf(use), 1)
+    this.#stir(use.rank)
   }
 
   /** What stands there when something of that rank comes by. */
@@ -49,7 +72,7 @@ export class Vessel {
   sizeAt(rank: Rank): number {
     let last: Rank | undefined
     let amount = 0
-    for (const fill of this.fills) {
+    for (const fill of this.#fills) {
       if (compareRanks(fill.rank, rank) >= 0) continue
       const later = last === undefined ? 1 : compareRanks(fill.rank, last)
       if (later > 0) amount = 0
@@ -63,34 +86,20 @@ export class Vessel {
 
   /** Lays fillings and uses in order; calls back for stocks that are new, changed or gone. */
   chain(changed: (stock: Stock) => void, gone: (standing: Stock) => void): void {
-    const before = new Map(this.standings.map((one) => [one, linksOf(one)]))
-    const fills = [...this.fills].sort((a, b) => compareRanks(a.rank, b.rank))
-    const uses = [...this.uses].sort((a, b) => compareRanks(a.rank, b.rank) || a.n - b.n)
-    this.standings = []
-    this.#emptied = []
-    let current: Stock | undefined
-    let next = 0
-    const serve = (until: Rank | undefined) => {
-      for (; next < uses.length; next++) {
-        const use = uses[next]!
-        if (until && compareRanks(use.rank, until) > 0) return
-        if (moor(use, current) && use.into) changed(use.into)
-        if (!use.emptied) continue
-        this.#emptied.push({ rank: use.rank, standing: this.standings.at(-1) })
-        if (current) current.place = 'UNACCOUNTED'
-        current = undefined
-      }
-    }
-    for (let i = 0; i < fills.length; ) {
-      const { rank } = fills[i]!
-      serve(rank)
-      const together: Fill[] = []
-      for (; i < fills.length && compareRanks(fills[i]!.rank, rank) === 0; i++)
-        together.push(fills[i]!)
-      current = this.#stand(rank, together, current)
-    }
-    serve(undefined)
-    for (const standing of this.standings) {
+    const since = this.#since
+    if (!since) return
+    this.#since = undefined
+    this.#fills.sort(byRank)
+    this.uses.sort((a, b) => byRank(a, b) || a.n - b.n)
+    // The standing that was there before the change is laid out anew; what is older stays.
+    const first = this.standings.findLastIndex(({ rank }) => compareRanks(rank, since) < 0)
+    const redone = this.standings.splice(Math.max(first, 0))
+    const before = new Map(redone.map((one) => [one, linksOf(one)]))
+    const from = first < 0 ? undefined : redone[0]!.rank
+    const source = first < 0 ? undefined : this.#carries.get(redone[0]!)?.draws[0]?.from
+    this.#lay(from, source, changed)
+    for (let i = Math.max(first, 0); i < this.standings.length; i++) {
+      const standing = this.standings[i]!
       const was = before.get(standing)
       before.delete(standing)
       if (!was || !sameLinks(was, linksOf(standing))) changed(standing)
@@ -100,6 +109,47 @@ export class Vessel {
       this.#carries.delete(standing)
       gone(standing)
     }
+  }
+
+  #stir(rank: Rank): void {
+    if (!this.#since || compareRanks(rank, this.#since) < 0) this.#since = rank
+  }
+
+  /** Lays out all from the filling of a rank on, which is put to what stood in the vessel then. */
+  #lay(from: Rank | undefined, source: Stock | undefined, changed: (stock: Stock) => void): void {
+    const fills = this.#fills
+    let current = source
+    let next = from ? this.uses.findIndex(({ rank }) => compareRanks(rank, from) > 0) : 0
+    if (next < 0) next = this.uses.length
+    this.#emptied = from ? this.#emptied.filter(({ rank }) => compareRanks(rank, from) <= 0) : []
+    const serve = (until: Rank | undefined) => {
+      while (next < this.uses.length) {
+        const { rank } = this.uses[next]!
+        if (until && compareRanks(rank, until) > 0) return
+        let emptied = false
+        for (; next < this.uses.length && byRank(this.uses[next]!, { rank }) === 0; next++) {
+          const use = this.uses[next]!
+          if (moor(use, current) && use.into) changed(use.into)
+          emptied ||= use.emptied
+        }
+        if (!emptied) continue
+        this.#emptied.push({ rank, standing: this.standings.at(-1) })
+        if (current) current.place = 'UNACCOUNTED'
+        current = undefined
+      }
+    }
+    let i = from ? fills.findIndex(({ rank }) => compareRanks(rank, from) >= 0) : 0
+    if (i < 0) i = fills.length
+    while (i < fills.length) {
+      const { rank } = fills[i]!
+      if (!from || compareRanks(rank, from) > 0) serve(rank)
+      const together: Fill[] = []
+      for (; i < fills.length && compareRanks(fills[i]!.rank, rank) === 0; i++) {
+        together.push(fills[i]!)
+      }
+      current = this.#stand(rank, together, current)
+    }
+    serve(undefined)
   }
 
   #stand(rank: Rank, fills: readonly Fill[], before: Stock | undefined): Stock {
@@ -113,9 +163,10 @@ export class Vessel {
     for (const { draws } of standing.inflows) for (const draw of draws) draw.into = standing
     if (before) {
       const carry = this.#carry(before, standing)
+      const draw = carry.draws[0]!
       standing.inflows.push(carry)
-      before.add(carry.draws[0]!)
-    }
+      if (!before.outs.includes(draw)) before.add(draw)
+    } else this.#carries.delete(standing)
     this.standings.push(standing)
     return standing
   }
@@ -138,6 +189,10 @@ function moor(use: Draw, standing: Stock | undefined): boolean {
   use.got = []
   use.short = use.amount
   return true
+}
+
+function byRank(a: { rank: Rank }, b: { rank: Rank }): number {
+  return compareRanks(a.rank, b.rank)
 }
 
 function nameOf(rank: Rank): string {
