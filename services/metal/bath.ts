@@ -1,7 +1,7 @@
 // A furnace as a level over time, with the part of the bath that is followed.
 import type { Ms } from '../events/fact.ts'
 import type { Followed, View } from './followed.ts'
-import type { Level } from './ledger.ts'
+import type { Level } from './ledger/watch.ts'
 
 export type BathChange = 'CHARGED' | 'ADDED' | 'TAPPED' | 'MOVED' | 'MEASURED'
 
@@ -36,12 +36,15 @@ export function bathLevels(
   const high = melt.ledger.levels(vessel, seeds, { ...how, lean: 'high' })
   const names = melt.names()
   const levels: BathLevel[] = []
+  let [cell, at] = [-1, 0]
   for (const [i, level] of best.entries()) {
-    if (level.at < from || level.at >= until || level.op === 'keep' || level.op === 'unknown')
-      continue
+    // A cell has one moment; its taps have their own, and what stands between them is no earlier.
+    if (level.cell !== cell) [cell, at] = [level.cell, level.at]
+    at = Math.max(at, names.moment(level.slot) ?? at)
+    if (at < from || at >= until || level.op === 'keep' || level.op === 'unknown') continue
     const named = names.slot(level.slot)
     levels.push({
-      at: level.at,
+      at,
       change: changeOf(view, level, named),
       thing: named,
       heat: names.heat(level.cell),

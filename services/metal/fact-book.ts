@@ -107,19 +107,14 @@ export class FactBook {
     return found.length > 1 ? found.sort(byMoment) : found
   }
 
-  /** Every fact ever noted that names the thing, in force or not. */
-  *all(no: number): Iterable<Noted> {
-    for (const index of [this.#of, this.#other, this.#via]) yield* index.get(no) ?? []
-  }
-
   /** When the first fact about a thing, or naming it, took effect. Unit: ms. */
   firstAt(no: number, asOf: Ms = NOW): Ms | undefined {
     return earliest(this.#of.get(no), asOf) ?? earliest(this.#other.get(no), asOf)
   }
 
-  /** Every thing a fact was ever about. */
-  about(): Iterable<number> {
-    return this.#of.keys()
+  /** Every thing that was ever named as what went in. */
+  namedElsewhere(): Iterable<number> {
+    return this.#other.keys()
   }
 }
 

@@ -33,6 +33,7 @@ export interface Followed {
 
 /** A machine, line or furnace for a while, until not included. */
 export interface MachineWindow {
+  plant: string
   machine: string
   from: Ms
   until: Ms
@@ -88,7 +89,12 @@ export function followMachine(view: View, into: Followed, window: MachineWindow)
   for (const slot of view.castings.slotsThrough(window.machine, window.from, window.until)) {
     touch(into, slot, window.from)
   }
-  const furnace = view.things.numberOf(`furnace:${window.machine}`)
+  const line = view.things.numberOf(window.plant, `line:${window.machine}`)
+  if (line !== undefined) {
+    for (const unit of view.castings.unitsOnLine(line, window.from, window.until))
+      touch(into, unit.slot, window.from)
+  }
+  const furnace = view.things.numberOf(window.plant, `furnace:${window.machine}`)
   if (furnace === undefined) return
   for (const heat of heatsOf(view, furnace)) {
     const at = firstAt(view, heat)
@@ -101,9 +107,9 @@ function followLot(view: View, into: Followed, lot: number): void {
   const received = book.of(lot, 'lot-received', asOf)[0]
   if (received) into.roles.add(received.fact.role)
   into.begins = Math.min(into.begins, received?.fact.at ?? firstAt(view, lot))
-  const slots = [view.melt.ownOf(lot), view.melt.slotOf(lot)].filter((slot) => slot !== undefined)
-  if (slots.length > 0) {
-    into.seeds.push(...slots)
+  if (isMetal(view, lot)) {
+    const slots = [view.melt.ownOf(lot), view.melt.slotOf(lot)]
+    into.seeds.push(...slots.filter((slot) => slot !== undefined))
     const from = couldBeFrom(view, lot)
     if (from !== undefined) into.gapsFrom = Math.min(into.gapsFrom ?? from, from)
   }
@@ -114,6 +120,24 @@ function followLot(view: View, into: Followed, lot: number): void {
     }
   }
 }
+
+/** Whether any of a lot went where mass travels; of one that never did, only what it touched counts. */
+function isMetal(view: View, no: number, through: readonly number[] = []): boolean {
+  const { book, asOf } = view
+  if (INTO_METAL.some((what) => book.other(no, what, asOf).length > 0)) return true
+  return binsOf(view, no).some(
+    (bin) => !through.includes(bin.no) && isMetal(view, bin.no, [...through, no]),
+  )
+}
+
+const INTO_METAL = [
+  'charge-line',
+  'heat-added',
+  'ladle-added',
+  'pour-added',
+  'metal-moved',
+  'returned-from',
+] as const
 
 /** From when on metal of no known origin could be this lot: while some of it is unaccounted for. */
 function couldBeFrom(view: View, lot: number): Ms | undefined {

@@ -24,6 +24,14 @@ export interface Changed {
   from: Ms
 }
 
+export interface LedgerNames {
+  /** The thing a slot is the composition of, or was taken out for. */
+  slot(slot: number): number | undefined
+  /** When it was taken out. */
+  moment(slot: number): Ms | undefined
+  heat(cell: number): number | undefined
+}
+
 export class Melt {
   readonly ledger = new Ledger()
   readonly #yard: Yard
@@ -93,20 +101,26 @@ export class Melt {
   }
 
   /** What slots and cells of the ledger stand for, to be looked up many at once. */
-  names(): { slot(slot: number): number | undefined; heat(cell: number): number | undefined } {
+  names(): LedgerNames {
     const slots = new Map<number, number>()
+    const moments = new Map<number, Ms>()
     for (const [no, slot] of this.#slots) slots.set(slot, no)
-    for (const [noted, slot] of this.#taken) {
-      const drawn = noted.fact.what === 'ladle-tapped' || noted.fact.what === 'poured'
-      const no = drawn || !('other' in noted.fact) ? noted.fact.of : noted.fact.other
+    for (const [{ fact }, slot] of this.#taken) {
+      const drawn = fact.what === 'ladle-tapped' || fact.what === 'poured' || !('other' in fact)
+      const no = drawn ? fact.of : fact.other
       if (no !== undefined) slots.set(slot, no)
+      moments.set(slot, fact.at)
     }
     const heats = new Map<number, number>()
     for (const [no, state] of this.#states) {
       if (typeof no !== 'number' || this.#yard.things.kind(no) !== 'heat') continue
       for (const cell of state.cells.values()) heats.set(cell, no)
     }
-    return { slot: (slot) => slots.get(slot), heat: (cell) => heats.get(cell) }
+    return {
+      slot: (slot) => slots.get(slot),
+      moment: (slot) => moments.get(slot),
+      heat: (cell) => heats.get(cell),
+    }
   }
 
   pourParts(pour: number, asOf: Ms = NOW): { slot: number; molds: number }[] {
@@ -133,18 +147,22 @@ export class Melt {
     }
   }
 
+  /** Writes a cell anew at every moment from `from` on at which what it is read from was otherwise. */
   #write(state: State, from: Ms): void {
     const { book } = this.#yard
-    const turned = new Set<Ms>()
-    book.watch(turned, () => state.draw(NOW))
-    const later = (t: Ms) => t > from
-    const moments = [...turned].filter(later).sort((a, b) => a - b)
-    for (let at: Ms | undefined = from; at !== undefined; at = moments.shift()) {
-      const seen = new Set<Ms>()
-      const drawn = book.watch(seen, () => state.draw(at!))
-      for (const turn of seen) if (turn > at && !moments.includes(turn)) moments.push(turn)
-      moments.sort((a, b) => a - b)
-      this.#version(state, at, drawn)
+    const moments = new Set([from])
+    // What was written for a moment that no longer matters must not stand either.
+    for (const cell of state.cells.values())
+      for (const since of this.ledger.sinces(cell)) moments.add(since)
+    book.watch(moments, () => state.draw(NOW))
+    // While this goes through the set, what is read then adds later moments to it.
+    for (const at of moments) {
+      if (at >= from)
+        this.#version(
+          state,
+          at,
+          book.watch(moments, () => state.draw(at)),
+        )
     }
   }
 

@@ -6,15 +6,8 @@
 import { setFlagsFromString } from 'node:v8'
 import { runInNewContext } from 'node:vm'
 import { open } from '../../services/metal/ledger.ts'
+import { type Finding, report } from './finding.ts'
 import { random, SyntheticPlant } from './plant-ledger.ts'
-
-/** One thing measured against its limit. */
-export interface Finding {
-  what: string
-  measured: string
-  limit: string
-  pass: boolean
-}
 
 const ROUNDS = 9
 const LATE = 500
@@ -235,10 +228,5 @@ function bytes(): number {
 
 if (import.meta.main) {
   const asked = process.argv.slice(2).map(Number)
-  for (const heats of asked.length > 0 ? asked : [25_000, 250_000]) {
-    for (const { what, measured, limit, pass } of measureLedger(heats)) {
-      console.log([what, measured, limit, pass ? 'pass' : 'FAIL'].join(' | '))
-      if (!pass) process.exitCode = 1
-    }
-  }
+  for (const heats of asked.length > 0 ? asked : [25_000, 250_000]) report(measureLedger(heats))
 }

@@ -1,0 +1,33 @@
+// npm run prove    measures every figure that is promised, and writes them down with their date
+import { mkdir, writeFile } from 'node:fs/promises'
+import { cpus, totalmem } from 'node:os'
+import { join } from 'node:path'
+import { type Finding, report } from './finding.ts'
+import { measureIntake } from './intake.bench.ts'
+import { measureLedger } from './ledger.bench.ts'
+import { measureReach } from './reach.bench.ts'
+
+const SIZES = [25_000, 250_000]
+
+const findings: Finding[] = []
+const take = (more: readonly Finding[]) => {
+  report(more)
+  findings.push(...more)
+}
+for (const heats of SIZES) take(measureLedger(heats))
+for (const heats of SIZES) take(await measureReach(heats))
+take(await measureIntake())
+
+const folder = join(import.meta.dirname, 'proved')
+await mkdir(folder, { recursive: true })
+const day = new Date().toISOString().slice(0, 10)
+const machine = {
+  cores: cpus().length,
+  memoryGiB: Math.round(totalmem() / 2 ** 30),
+  node: process.version,
+}
+await writeFile(
+  join(folder, `${day}.json`),
+  `${JSON.stringify({ day, machine, findings }, undefined, 2)}\n`,
+)
+console.log(`Written to test/bench/proved/${day}.json.`)

@@ -1,0 +1,232 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { followThing, nothingFollowed } from '../../services/metal/followed.ts'
+import { Reach } from '../../services/metal/reach.ts'
+import { PLANT } from '../../services/plant/names.ts'
+import { WorkedHouse } from '../house.ts'
+
+const REACH = `
+  query ($from: ReachFrom!, $affected: AffectedBy!, $asOf: DateTime) {
+    reach(from: $from, affected: $affected, asOf: $asOf) {
+      __typename
+      ... on Reach {
+        id sentence asOf
+        castings { certain possible unknown clear toHold expected { value interval { low high } } }
+        leftOut { value }
+        places { place castings { certain possible unknown clear } }
+        completeness { verdict namedOnly gaps(first: 50) { sort about } }
+      }
+      ... on NotKnown { sentence }
+    }
+  }`
+
+const ORIGINS = `
+  query ($of: ThingBy!, $after: String) {
+    origins(of: $of) {
+      __typename
+      ... on Origins {
+        sentence
+        pours(first: 200) { edges { chance { value } } totalCount }
+        lots(first: 5, after: $after) {
+          edges { node { id } share { value interval { low high } } byHeel byReturns }
+          pageInfo { hasNextPage endCursor }
+          totalCount
+        }
+        unrecorded { value }
+        unknownSource { value }
+      }
+    }
+  }`
+
+describe('Answers over a foundry that reports with its usual faults', () => {
+  let worked: WorkedHouse
+  let bad: string
+
+  beforeAll(async () => {
+    worked = await WorkedHouse.open({ seed: 1, days: 2 })
+    bad = worked.truth.cause!.lot
+  })
+  afterAll(() => worked[Symbol.asyncDispose]())
+
+  const reach = (from: object, affected: object, more: object = {}) =>
+    worked.ask(REACH, { from, affected, ...more }).then(({ reach }) => reach)
+
+  it('counts every casting of the plant once, whatever the share', async () => {
+    const all = new Set<number>()
+    for (const share of [0.0001, 0.001, 0.01, 0.1, 1]) {
+      const { castings, places } = await reach({ things: [bad] }, { share })
+      const { certain, possible, unknown, clear, toHold, expected } = castings
+      all.add(certain + possible + unknown + clear)
+      expect(toHold).toBe(certain + possible + unknown)
+      expect(expected.value).toBeLessThanOrEqual(toHold)
+      expect(expected.interval.low).toBeGreaterThanOrEqual(certain - 1e-6)
+      for (const word of ['certain', 'possible', 'unknown', 'clear'] as const) {
+        const inPlaces = places.reduce(
+          (sum: number, place: { castings: typeof castings }) => sum + place.castings[word],
+          0,
+        )
+        expect(Math.abs(inPlaces - castings[word])).toBeLessThanOrEqual(places.length)
+      }
+    }
+    expect(all.size).toBe(1)
+  })
+
+  it('holds less as the asked share rises, and leaves more of the metal out', async () => {
+    let before = { toHold: Number.POSITIVE_INFINITY, leftOut: -1 }
+    for (const share of [0.0001, 0.001, 0.01, 0.05, 0.1, 0.2]) {
+      const { castings, leftOut } = await reach({ things: [bad] }, { share })
+      expect(castings.toHold).toBeLessThanOrEqual(before.toHold)
+      expect(leftOut.value).toBeGreaterThanOrEqual(before.leftOut)
+      before = { toHold: castings.toHold, leftOut: leftOut.value }
+    }
+  })
+
+  it('gives shares of lots that come to 1 with what is unrecorded, page by page', async () => {
+    const shares: number[] = []
+    let after: string | null = null
+    let answer: Awaited<ReturnType<WorkedHouse['ask']>>['origins']
+    do {
+      answer = (await worked.ask(ORIGINS, { of: { id: 'pack:PK0412-020' }, after })).origins
+      for (const { share, byHeel, byReturns } of answer.lots.edges) {
+        shares.push(share.value)
+        expect(share.interval.low).toBeLessThanOrEqual(share.value)
+        expect(share.interval.high).toBeGreaterThanOrEqual(share.value)
+        expect(byHeel).toBeLessThanOrEqual(share.value + 1e-12)
+        expect(byReturns).toBeLessThanOrEqual(share.value + 1e-12)
+      }
+      after = answer.lots.pageInfo.endCursor
+    } while (answer.lots.pageInfo.hasNextPage)
+    expect(shares.length).toBe(answer.lots.totalCount)
+    expect(shares).toEqual(shares.toSorted((a, b) => b - a))
+    const total = shares.reduce((sum, share) => sum + share, answer.unrecorded.value)
+    expect(total).toBeCloseTo(1, 9)
+    const chances = answer.pours.edges.map(
+      ({ chance }: { chance: { value: number } }) => chance.value,
+    )
+    const all = chances.reduce(
+      (sum: number, chance: number) => sum + chance,
+      answer.unknownSource.value,
+    )
+    expect(all).toBeCloseTo(1, 9)
+  })
+
+  it('finds backward in a pack what forward puts there', async () => {
+    const { view } = worked.house.snapshot.at()
+    const followed = nothingFollowed()
+    followThing(view, followed, view.things.numberOf('north', bad)!)
+    const shares = new Map(
+      new Reach(view, followed).pours.map(({ pour, best }) => [view.things.name(pour), best]),
+    )
+    const { origins } = await worked.ask(
+      `{ origins(of: {id: "pack:PK0412-020"}) { ... on Origins {
+           pours(first: 200) { edges { chance { value } node { id } } }
+           lots(first: 200) { edges { share { value } node { id } } } } } }`,
+    )
+    let forward = 0
+    for (const { chance, node } of origins.pours.edges)
+      forward += chance.value * (shares.get(node.id) ?? 0)
+    const backward = origins.lots.edges.find(
+      ({ node }: { node: { id: string } }) => node.id === bad,
+    )
+    expect(backward.share.value).toBeCloseTo(forward, 9)
+  })
+
+  it('names the charge nobody reported, and never says whole over it', async () => {
+    const { completeness } = await reach({ things: [bad] }, { share: 0.01 })
+    expect(completeness.verdict).toBe('GAPS')
+    expect(completeness.gaps).toContainEqual({ sort: 'NAMED_ONLY', about: 'charge:C0412-f2-17' })
+  })
+
+  it('gives an answer again by its number after reports have changed it, and says so now', async () => {
+    const before = await reach({ things: [bad] }, { share: 0.01 })
+    const weighed = `event:charge-late`
+    const outcomes = await worked.say([
+      {
+        specversion: '1.0',
+        id: weighed,
+        source: `${PLANT}/melt/charge-scale`,
+        type: 'melt.charge-weighed.v1',
+        time: '2026-04-12T18:20:00-06:00',
+        data: {
+          charge: 'C0412-f2-17',
+          lines: [
+            { of: bad, kg: 900 },
+            { of: 'lot:PI-3371', kg: 600 },
+          ],
+        },
+      },
+    ])
+    expect(outcomes).toEqual(['accepted'])
+    const again = await worked.ask(
+      `query ($id: ID!) { answer(id: $id) { ... on Reach { sentence asOf castings { certain possible unknown clear } } } }`,
+      { id: before.id },
+    )
+    expect(again.answer.sentence).toBe(before.sentence)
+    expect(again.answer.asOf).toBe(before.asOf)
+    const now = await reach({ things: [bad] }, { share: 0.01 })
+    expect(now.castings.toHold).toBeGreaterThan(before.castings.toHold)
+    const then = await reach({ things: [bad] }, { share: 0.01 }, { asOf: before.asOf })
+    expect(then.castings).toEqual(before.castings)
+  })
+
+  it.each([
+    ['a share of an inoculant', { things: ['lot:IN-3386'] }, { share: 0.01 }, /inoculant/],
+    ['a share of 0', { things: ['lot:SB-3400'] }, { share: 0 }, /above 0/],
+    ['a share of more than all', { things: ['lot:SB-3400'] }, { share: 1.5 }, /at most 1/],
+    ['a share of an oil', { things: ['lot:OL-3390'] }, { share: 0.01 }, /oil/],
+    ['nothing', { things: [] }, { share: 0.01 }, /./],
+  ])(
+    'refuses %s with one sentence that says what to ask instead',
+    async (_, from, affected, sentence) => {
+      const { errors } = await worked.post(REACH, { from, affected })
+      expect(errors?.[0]?.extensions.code).toBe('BAD_USER_INPUT')
+      expect(errors?.[0]?.message).toMatch(sentence)
+    },
+  )
+
+  it('says what it tried for a thing nobody ever named', async () => {
+    const answer = await reach({ things: ['lot:NO-SUCH'] }, { share: 0.01 })
+    expect(answer.__typename).toBe('NotKnown')
+    expect(answer.sentence).toMatch(/NO-SUCH/)
+  })
+
+  it('follows an oil by what it touched: castings oiled with it, and no melt', async () => {
+    const { castings, leftOut } = await reach({ things: ['lot:OL-3391'] }, { touched: true })
+    expect(castings.certain).toBeGreaterThan(0)
+    expect(castings.clear).toBeGreaterThan(0)
+    expect(leftOut).toBeNull()
+  })
+})
+
+describe('Answers against the physical truth of plants that report everything', () => {
+  it.each([2, 3])('call no casting clear that carries the asked share, seed %i', async (seed) => {
+    await using worked = await WorkedHouse.open({ seed, days: 1, faults: false })
+    const { view } = worked.house.snapshot.at()
+    const groups = [...worked.truth.castings.groups()].filter(({ place }) =>
+      place.startsWith('pack:'),
+    )
+    const falseClear: string[] = []
+    let truly = 0
+    for (const { lot } of worked.truth.metal.lots()) {
+      const no = view.things.numberOf('north', lot)
+      if (no === undefined) continue
+      const followed = nothingFollowed()
+      followThing(view, followed, no)
+      const reach = new Reach(view, followed)
+      const shares = worked.truth.metal.sharesOf(lot)
+      if (!reach.byMass) continue
+      for (const share of [0.001, 0.01, 0.1]) {
+        const held = new Set<string>()
+        for (const { node, standing } of reach.scope({ share }).nodes) {
+          if (standing !== 'clear') held.add(`${view.things.name(node.thing)} ${node.product}`)
+        }
+        for (const { pour, place, product, castings } of groups) {
+          if ((shares.get(`pour:${pour}`) ?? 0) < share) continue
+          truly += castings
+          if (!held.has(`${place} ${product}`)) falseClear.push(`${lot} in ${place}`)
+        }
+      }
+    }
+    expect(truly).toBeGreaterThan(1000)
+    expect(falseClear).toEqual([])
+  })
+})
