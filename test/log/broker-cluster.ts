@@ -153,12 +153,13 @@ export class Broker {
     this.#process?.kill('SIGCONT')
   }
 
-  /** Puts its disk aside, to be restored; it must not be running. */
+  /** Puts a copy of its disk aside, such as a crash at this moment would leave. */
   async backUp(): Promise<void> {
     await rm(this.#disk + '.old', { recursive: true, force: true })
     await cp(this.#disk, this.#disk + '.old', { recursive: true })
   }
 
+  /** It must not be running. */
   async restore(): Promise<void> {
     await rm(this.#disk, { recursive: true })
     await cp(this.#disk + '.old', this.#disk, { recursive: true })
