@@ -320,6 +320,13 @@ describe('what leaves a load', () => {
     })
   })
 
+  it('by inspection of a pour comes after what its loads took', () => {
+    const shop = new Shop([...POURED, ...shakenOut('X', 'pour:1', 38), defect('pour:1', 3, 75)])
+    expect(shop.chances('load:X')).toEqual({ 'pour:1': 1 })
+    expect(byThing(shop)).toMatchObject({ 'load:X IN_PROCESS': 38, 'pour:1 SCRAPPED': 3 })
+    expect(shop.gaps()).toEqual(['overdrawn pour:1'])
+  })
+
   it('by inspection of something never reported is scrap of unknown source', () => {
     const shop = new Shop([...POURED, defect('load:Z', 4, 75)])
     const scrap = [...shop.castings.nodes()].filter(({ place }) => place === 'SCRAPPED')
@@ -338,6 +345,16 @@ describe('clocks', () => {
       ...packed('K', 2 * far, ['skillet', 40, { 'load:X': 40 }]),
     ])
     expect(shop.chances('pack:K')).toEqual({ 'pour:1': 1 })
+  })
+})
+
+describe('counts', () => {
+  it('may be typed as absurdly as they like: proportions hold, and nothing stops', () => {
+    const sources = Array.from({ length: 9 }, (_, i) => ({ of: `pour:${i + 1}`, castings: 4e9 }))
+    const shop = new Shop(
+      handled('X', 'tumble', [60, 90], { castings: 36e9, product: 'skillet', tote: 'T', sources }),
+    )
+    expect(shop.chances('tote:T')['pour:3']).toBeCloseTo(1 / 9, 6)
   })
 })
 

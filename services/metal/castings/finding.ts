@@ -1,9 +1,9 @@
-import type { FactOf } from '../../events/fact.ts'
+import type { FactOf, Ms } from '../../events/fact.ts'
 import type { Flow, Taker } from './flow.ts'
 import { pieceOf } from './piece.ts'
 import { type Rank, rankOf } from './rank.ts'
 import { shareOut } from './share-out.ts'
-import { BEHIND, Draw, GONE, thousandths } from './stock.ts'
+import { BEHIND, Draw, GONE, SHARED, thousandths } from './stock.ts'
 
 export type Defect = FactOf<'defect-found', number>
 
@@ -11,10 +11,13 @@ export type Defect = FactOf<'defect-found', number>
 export class Finding implements Taker {
   readonly facts: Defect[] = []
   readonly ties: (() => void)[] = []
-  readonly #at: number
+  readonly #at: Ms
+  readonly #n: number
 
-  constructor(at: number) {
+  /** `line` is what was found, in a text of its own. */
+  constructor(at: Ms, line: string) {
     this.#at = at
+    this.#n = hashOf(line)
   }
 
   get when(): Rank {
@@ -30,7 +33,7 @@ export class Finding implements Taker {
     const things = [...new Set(this.facts.map(({ of }) => of))].sort((a, b) => a - b)
     const lines = this.facts.length / things.length
     const parts = shareOut(
-      thousandths(fact.castings) * lines,
+      Math.round(thousandths(fact.castings) * lines),
       things.map((no) => flow.sizeOf(no, rank)),
     )
     const [turn, place] =
@@ -39,15 +42,24 @@ export class Finding implements Taker {
       flow.read(no, this)
       const amount = parts[n]!
       const rest = { place, thing: no, fate }
+      // Those of a pour were found in the loads it went to: these are served first.
+      const late = flow.things.kind(no) === 'pour'
       const draw = new Draw({
         wanted: pieceOf(fact.product, fact.cavity),
         amount,
-        turn,
+        turn: late ? SHARED : turn,
         rank,
-        n,
+        n: this.#n,
         rest,
       })
       flow.draw(flow.where(no, rank, amount), draw, this)
     }
   }
+}
+
+/** Tells findings of one moment apart whatever arrived first: 32-bit FNV-1a. */
+function hashOf(text: string): number {
+  let hash = 0x811c9dc5
+  for (let i = 0; i < text.length; i++) hash = Math.imul(hash ^ text.charCodeAt(i), 0x01000193)
+  return hash
 }

@@ -146,7 +146,7 @@ export class Floor {
   #readDefect(fact: FactOf<'defect-found', number>, comes: boolean): void {
     const { of: _, ...line } = fact
     const key = canonical(line)
-    const finding = kept(this.#findings, key, () => new Finding(fact.at))
+    const finding = kept(this.#findings, key, () => new Finding(fact.at, key))
     change(finding.facts, fact, comes)
     this.flow.loosen(finding)
     if (finding.facts.length > 0) return

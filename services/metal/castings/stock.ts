@@ -191,20 +191,18 @@ export class Stock {
     const ops: Ops = []
     if (parts.length === 0 && !this.#mix) return held
     this.#mix ??= mixing.mix(this.rank)
-    const mix = this.#mix
-    for (let i = 0; i < parts.length; ) {
-      const { piece } = parts[i]!
+    for (let first = 0, next = 0; first < parts.length; first = next) {
+      const { piece } = parts[first]!
       let amount = 0
-      if (i > 0) ops.push(...EMPTIED)
-      for (; i < parts.length && parts[i]!.piece === piece; i++) {
-        ops.push(parts[i]!.slot, parts[i]!.amount)
-        amount += parts[i]!.amount
+      for (; next < parts.length && parts[next]!.piece === piece; next++) {
+        amount += parts[next]!.amount
       }
-      const slot = this.#slotOf(piece) ?? mixing.slot(mix)
-      ops.push(slot, -amount)
+      const slot = this.#slotOf(piece) ?? mixing.slot(this.#mix)
+      if (first > 0) ops.push(...EMPTIED)
+      pushMix(ops, slot, parts.slice(first, next), amount)
       held.push({ piece, slot, amount })
     }
-    mixing.write(mix, ops)
+    mixing.write(this.#mix, ops)
     return held
   }
 
@@ -243,6 +241,20 @@ function sameDraw(a: Pick<Draw, 'got' | 'short'>, b: Pick<Draw, 'got' | 'short'>
   return true
 }
 
+// The ledger holds amounts in 32 bits; of a mix only the proportions matter.
+const MOST_MIXED = 2_000_000_000
+
+function pushMix(ops: Ops, slot: number, parts: readonly Held[], amount: number): void {
+  const scale = amount > MOST_MIXED ? MOST_MIXED / amount : 1
+  let total = 0
+  for (const part of parts) {
+    const scaled = scale === 1 ? part.amount : Math.ceil(part.amount * scale)
+    ops.push(part.slot, scaled)
+    total += scaled
+  }
+  ops.push(slot, -total)
+}
+
 function add(parts: Held[], piece: Piece, slot: number, amount: number): void {
   const same = parts.find((part) => part.slot === slot && part.piece === piece)
   if (same) same.amount += amount
@@ -258,5 +270,5 @@ export function thousandths(castings: number): number {
   return Math.round(Math.min(Math.max(castings, 0), MOST) * 1000)
 }
 
-// What the ledger's 32 bits hold, with room to add up: no plant counts a million castings at once.
+// No plant counts a million castings at once.
 const MOST = 1_000_000
