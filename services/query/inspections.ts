@@ -1,8 +1,8 @@
 // What inspectors saw.
 import type { Quantity } from '../events/field.ts'
 import { placeOf, placeText } from '../store/read-in-force.ts'
+import { countInspections, type ListedPlace, readInspections } from '../store/read-lists.ts'
 import { readReports } from '../store/read-reports.ts'
-import { countInspections, type ListedPlace, readInspections } from '../store/read-things.ts'
 import { type Account, accountOf } from './account.ts'
 import { type Connection, type PageArgs, page } from './connections.ts'
 import type { Context } from './context.ts'

@@ -1,5 +1,5 @@
 // The lists of things, newest first, each with what it can be narrowed by.
-import { countList, type Listed, type ListedSort, readList } from '../store/read-things.ts'
+import { countList, type Listed, type ListedSort, readList } from '../store/read-lists.ts'
 import { contractWord } from './amounts.ts'
 import { type Connection, type PageArgs, page } from './connections.ts'
 import type { Context } from './context.ts'

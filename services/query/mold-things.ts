@@ -1,7 +1,8 @@
 // From the sand to the pour: sand batches, runs of molds, pours.
 import type { Cavity, FactOf } from '../events/fact.ts'
 import type { Quantity } from '../events/field.ts'
-import { type HeldFact, readOf, readRuns } from '../store/read-things.ts'
+import type { HeldFact } from '../store/held-fact.ts'
+import { readOf, readRuns } from '../store/read-things.ts'
 import { estimate, measureOf, plantTime } from './amounts.ts'
 import type { Context } from './context.ts'
 import { reportObject } from './reports.ts'

@@ -90,3 +90,14 @@ export function machine(name: string, station: string): object {
 export function momentIn({ account }: Said<unknown>, at: number | undefined): string {
   return at === undefined || at === account.at ? account.time : plantTime(at, account.time)
 }
+
+/** Things that took something from this one, by time, each once. */
+export async function thingsInto(
+  context: Context,
+  { no, asOf }: Known,
+  sort: 'heat-charged' | 'ladle-tapped' | 'poured',
+): Promise<Thing[]> {
+  if (no === undefined) return []
+  const facts = await context.things.into(no, sort, asOf)
+  return context.things.many([...new Set(facts.map(({ fact }) => fact.of))], asOf)
+}

@@ -1,6 +1,6 @@
 // What a thing is to the answers, before anything said of it is read.
 import type { Ms, Name } from '../events/fact.ts'
-import type { HeldFact } from '../store/read-things.ts'
+import type { HeldFact } from '../store/held-fact.ts'
 import type { Account } from './account.ts'
 
 /** The GraphQL object Thing: what its kind adds are methods `(args, context)`. */

@@ -3,17 +3,20 @@
 import type { Ms, Name } from '../events/fact.ts'
 import type { Store } from '../store/connect.ts'
 import { type PlantName, splitName } from '../store/dictionary.ts'
+import type { HeldFact } from '../store/held-fact.ts'
 import { readNames, readNumbers } from '../store/read.ts'
 import { readReports } from '../store/read-reports.ts'
-import { type HeldFact, readFirst, readInto } from '../store/read-things.ts'
+import { readFirst, readInto } from '../store/read-things.ts'
 import { type Account, accountsOf } from './account.ts'
 import { plantTime } from './amounts.ts'
 import { batched } from './batch.ts'
 import { CASTING_THINGS } from './casting-things.ts'
 import type { PageArgs } from './connections.ts'
 import type { Context } from './context.ts'
+import { MATERIAL_THINGS } from './material-things.ts'
 import { MELT_THINGS } from './melt-things.ts'
 import { MOLD_THINGS } from './mold-things.ts'
+import { PACK_THINGS } from './pack-things.ts'
 import { reportsAbout } from './reports.ts'
 import {
   idOf,
@@ -27,9 +30,11 @@ import {
 } from './thing.ts'
 
 const KINDS: Readonly<Record<ShownKind, ThingKind>> = {
+  ...MATERIAL_THINGS,
   ...MELT_THINGS,
   ...MOLD_THINGS,
   ...CASTING_THINGS,
+  ...PACK_THINGS,
 }
 
 export function thingsOver(store: Store, home: string): Things {

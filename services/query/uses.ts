@@ -1,7 +1,9 @@
 // What a lot or bin went into or touched.
+
+import type { HeldFact } from '../store/held-fact.ts'
 import { placeOf, placeText } from '../store/read-in-force.ts'
 import { readReports } from '../store/read-reports.ts'
-import { countUses, type FactCursor, type HeldFact, readUses } from '../store/read-things.ts'
+import { countUses, type FactCursor, readUses } from '../store/read-things.ts'
 import { plantTime } from './amounts.ts'
 import { type Key, type PageArgs, page } from './connections.ts'
 import type { Context } from './context.ts'

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { countList, readList } from '../../services/store/read-things.ts'
+import { countList, readList } from '../../services/store/read-lists.ts'
 import { Asking } from './asking.ts'
 import { PLANT, type Saying, sourceOf } from './record.ts'
 import { DAY } from './small-plant.ts'

@@ -13,7 +13,7 @@ import {
 } from 'graphql'
 import { describe, expect, it } from 'vitest'
 import { makeSchema, SDL } from '../../services/query/schema.ts'
-import { LISTED_SORTS } from '../../services/store/read-things.ts'
+import { LISTED_SORTS } from '../../services/store/read-lists.ts'
 
 const schema = buildSchema(SDL)
 const types = Object.values(schema.getTypeMap()).filter(({ name }) => !name.startsWith('__'))
