@@ -54,22 +54,21 @@ export async function transaction<Result>(
   }
 }
 
-/** Rows as arrays, 64-bit integers as numbers: offsets and times stay far below 2^53. */
+/**
+ * Rows as arrays, 64-bit integers as numbers: offsets and times stay far below 2^53. They come as one
+ * JSON text, because the driver takes rows apart field by field: four to six times the work.
+ */
 export async function queryRows<Row extends unknown[]>(
   database: Database,
-  text: string,
+  columns: string,
+  from: string,
   values: unknown[],
 ): Promise<Row[]> {
-  const result = await database.query<Row>({ text, values, rowMode: 'array', types: TYPES })
-  return result.rows
-}
-
-/** Type number of 64-bit integers, which the driver leaves as texts. */
-const BIGINT = 20
-
-const TYPES = {
-  getTypeParser: ((oid: number, format?: 'text') =>
-    oid === BIGINT ? Number : pg.types.getTypeParser(oid, format)) as typeof pg.types.getTypeParser,
+  const { rows } = await database.query<{ listed: Row[] | null }>(
+    `select json_agg(line) as listed from (select json_build_array(${columns}) as line ${from}) as lines`,
+    values,
+  )
+  return rows[0]?.listed ?? []
 }
 
 function postgresStore(url: string): Store {

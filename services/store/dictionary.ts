@@ -94,12 +94,12 @@ async function findAll(
   things: readonly PlantName[],
   numbers: Numbers,
 ): Promise<void> {
-  const found = await queryRows<[number, number]>(database, FIND, arraysOf(things))
+  const values = arraysOf(things)
+  const found = await queryRows<[number, number]>(database, 'place, no', FIND, values)
   for (const [place, no] of found) numbers.add(things[place - 1]!, no)
 }
 
 const FIND = `
-  select asked.place, thing.no
   from unnest($1::text[], $2::text[], $3::text[]) with ordinality
     as asked (plant, kind, name, place)
   join thing using (plant, kind, name)`

@@ -92,44 +92,43 @@ export async function* readSince(
   let next = from.next
   while (true) {
     const values = [topic, partition, next]
-    const statements = await queryRows<StatementRow>(database, STATEMENTS, [...values, most])
+    const statements = await queryRows<StatementRow>(database, STATEMENT_COLUMNS, STATEMENTS, [
+      ...values,
+      most,
+    ])
     const last = statements.at(-1)
     if (!last) return
-    const facts = await queryRows<FactRow>(database, FACTS, [...values, last[0]])
+    const facts = await queryRows<FactRow>(database, FACT_COLUMNS, FACTS, [...values, last[0]])
     yield { topic, partition, statements, facts }
     if (statements.length < most) return
     next = BigInt(last[0]) + 1n
   }
 }
 
+const STATEMENT_COLUMNS = `"offset", at, recorded, plant, station, source, id, type, subject_no, hash,
+  about, rank, joins_source, joins_id, voids, slot, span_from, span_until`
+
 const STATEMENTS = `
-  select "offset", at, recorded, plant, station, source, id, type, subject_no, hash,
-    about, rank, joins_source, joins_id, voids, slot, span_from, span_until
   from statement
   where topic = $1 and partition = $2 and "offset" >= $3
   order by "offset" limit $4`
 
+const FACT_COLUMNS = '"offset", n, what, of_no, other_no, via_no, amount, at, detail'
+
 const FACTS = `
-  select "offset", n, what, of_no, other_no, via_no, amount, at, detail
   from fact
   where topic = $1 and partition = $2 and "offset" between $3 and $4
   order by "offset", n`
 
 /** The offsets of the statements in force, by topic/partition. */
 export async function readInForce(database: Database): Promise<Map<string, Set<number>>> {
-  const inForce = new Map<string, Set<number>>()
-  const rows = await queryRows<[string, number, number]>(
+  const rows = await queryRows<[string, number[]]>(
     database,
-    'select topic, partition, "offset" from in_force',
+    `topic || '/' || partition, json_agg("offset")`,
+    'from in_force group by topic, partition',
     [],
   )
-  for (const [topic, partition, offset] of rows) {
-    const key = `${topic}/${partition}`
-    const offsets = inForce.get(key)
-    if (offsets) offsets.add(offset)
-    else inForce.set(key, new Set([offset]))
-  }
-  return inForce
+  return new Map(rows.map(([partition, offsets]) => [partition, new Set(offsets)]))
 }
 
 export function claimOf(row: StatementRow): Claim {
@@ -164,7 +163,8 @@ export async function readNames(
 ): Promise<Map<number, PlantName>> {
   const rows = await queryRows<[number, string, Name]>(
     database,
-    `select no, plant, kind || ':' || name from thing where no = any($1::int[])`,
+    `no, plant, kind || ':' || name`,
+    'from thing where no = any($1::int[])',
     [`{${nos.join(',')}}`],
   )
   return new Map(rows.map(([no, plant, name]) => [no, { plant, name }]))
