@@ -2,6 +2,7 @@ import { mkdir } from 'node:fs/promises'
 import { PGlite } from '@electric-sql/pglite'
 import { createPgConfig } from '@electric-sql/pglite/node-postgres'
 import pg from 'pg'
+import { findBlank, keepBlank } from './blank.ts'
 import { prismaOver } from './prisma-client.ts'
 
 /** Where the database is: a PostgreSQL by its address, or one inside this process, in a folder or in memory. */
@@ -25,8 +26,7 @@ export type Database = Pick<pg.ClientBase, 'query'>
  */
 export async function connect(place: DatabasePlace): Promise<Store> {
   if ('url' in place) return postgresStore(place.url)
-  if ('folder' in place) await mkdir(place.folder, { recursive: true })
-  const lite = await PGlite.create('folder' in place ? place.folder : 'memory://')
+  const lite = 'folder' in place ? await liteInFolder(place.folder) : await liteInMemory()
   return storeOver(litePool(lite), true, () => lite.close())
 }
 
@@ -98,6 +98,22 @@ function storeOver(pool: pg.Pool, embedded: boolean, closeDatabase?: () => Promi
       await closeDatabase?.()
     },
   }
+}
+
+async function liteInFolder(folder: string): Promise<PGlite> {
+  await mkdir(folder, { recursive: true })
+  return PGlite.create(folder)
+}
+
+async function liteInMemory(): Promise<PGlite> {
+  const blank = await findBlank()
+  if (blank) {
+    const unpacked = await PGlite.create({ loadDataDir: blank }).catch(() => undefined)
+    if (unpacked) return unpacked
+  }
+  const lite = await PGlite.create()
+  await keepBlank(await lite.dumpDataDir('gzip'))
+  return lite
 }
 
 function litePool(lite: PGlite): pg.Pool {

@@ -100,16 +100,6 @@ export function readSetAsideAt(store: Store, place: Place) {
   return store.prisma.setAside.findUnique({ where: { topic_partition_offset: keyOf(place) } })
 }
 
-/** How many of a plant were set aside, by class; those that do not tell their plant included. */
-export async function countSetAside(store: Store, plant: string): Promise<Map<AsideClass, number>> {
-  const counts = await store.prisma.setAside.groupBy({
-    by: ['class'],
-    where: { OR: [{ plant }, { plant: null }] },
-    _count: true,
-  })
-  return new Map(counts.map((row) => [row.class as AsideClass, row._count]))
-}
-
 export interface MarkedPack extends Place {
   pack: number
   mark: string
@@ -133,20 +123,6 @@ export async function readMarked(
        and mark_key(detail ->> 'mark') like mark_key($2)
      order by of_no limit $3`,
     [plant, pattern, most],
-  )
-  return rows.map((row) => ({ ...row, offset: BigInt(row.offset) }))
-}
-
-/** The marks said to be on packs. */
-export async function readMarksOf(
-  database: Database,
-  packs: readonly number[],
-): Promise<MarkedPack[]> {
-  const { rows } = await database.query(
-    `select topic, partition, "offset", of_no as pack, detail ->> 'mark' as mark
-     from fact where what = 'pack-marked' and of_no = any($1::int[])
-     order by of_no, mark`,
-    [`{${packs.join(',')}}`],
   )
   return rows.map((row) => ({ ...row, offset: BigInt(row.offset) }))
 }

@@ -10,9 +10,7 @@ import {
   snapshot,
 } from '../../services/store/read.ts'
 import {
-  countSetAside,
   readMarked,
-  readMarksOf,
   readReports,
   readReportsBy,
   readReportsOf,
@@ -198,8 +196,6 @@ onEachDatabase('Reading', (database) => {
       expect(rest).toMatchObject([{ offset: 0n, class: 'SCHEMA', type: 'melt.x.v1', source: 's' }])
       expect(await readSetAside(store, 'north', { most: 9, topic: 'pour' })).toEqual([])
       expect(await readSetAside(store, 'north', { most: 9, topic: 'melt' })).toHaveLength(3)
-      const counts = await countSetAside(store, 'north')
-      expect(Object.fromEntries(counts)).toEqual({ SCHEMA: 1, UNDECODABLE: 1, DOMAIN: 1 })
       const one = await readSetAsideAt(store, { ...PLACE, offset: 2n })
       expect(Buffer.from(one!.bytes).toString()).toBe('record 2')
       expect(await readSetAsideAt(store, { ...PLACE, offset: 9n })).toBeNull()
@@ -225,10 +221,5 @@ onEachDatabase('Reading', (database) => {
     expect(await find('ab_2\\7')).toEqual(['AB_2\\7'])
     expect(await find('ab12')).toEqual([])
     expect(await readMarked(pool, 'south', 'ab127', 10)).toEqual([])
-    const packs = (await readMarked(pool, 'north', 'ab??7', 10)).map(({ pack }) => pack)
-    expect((await readMarksOf(pool, packs)).map(({ mark }) => mark).toSorted()).toEqual([
-      'AB-127',
-      'ab 12-7',
-    ])
   })
 })
