@@ -1,15 +1,17 @@
 // The castings side of the genealogy: from facts in force to where every casting may have come from
 // and where it is. Nothing here is stored: it is worked out from the facts, and anew where they change.
 import type { Fact, Grams, Ms } from '../events/fact.ts'
-import { type Content, contentsOf, feedsOf, makeupOf } from './castings/contents.ts'
+import { type Content, contentsOf, feedsOf } from './castings/contents.ts'
 import { Floor } from './castings/floor.ts'
 import { type Gap, gapsOf } from './castings/gaps.ts'
 import type { Handling } from './castings/handling.ts'
+import { type MassWeight, massWeightsOf, type PourShare, sharesOf } from './castings/metal.ts'
 import { type Balance, balanceOf, nodesOf } from './castings/places.ts'
 import type { Unit } from './castings/pour-stock.ts'
 import type { Held, Place, Stock } from './castings/stock.ts'
+import { kept } from './kept.ts'
 import type { Ledger } from './ledger.ts'
-import type { CastingsMetal } from './melt-cells.ts'
+import type { CastingsMetal } from './melt/yard.ts'
 import type { Things } from './things.ts'
 
 /** Castings of one composition at one place. */
@@ -74,17 +76,10 @@ export interface MoldsView {
   certain: boolean
 }
 
-/** Of what pour thrown-back castings are, in castings; pour absent: nobody can say. */
-export interface MassWeight {
-  pour?: number
-  castings: number
-  castingGrams?: Grams
-}
-
 export class Castings implements CastingsMetal {
   readonly #floor: Floor
   /** Worked out once between two changes: a lot of returns asks at every moment of its record. */
-  readonly #metal = new Map<number, { pour: number; share: number }[]>()
+  readonly #metal = new Map<number, PourShare[]>()
 
   constructor(things: Things) {
     this.#floor = new Floor(things)
@@ -236,44 +231,12 @@ export class Castings implements CastingsMetal {
 
   /** Of which pours castings of a thing are, for metal: also when nothing of it is left. */
   massWeights(thing: number, at?: Ms): MassWeight[] {
-    const { mixing, pours } = this.#floor.flow
-    const weights: MassWeight[] = []
-    for (const [slot, castings] of mixing.leavesOf(makeupOf(this.#floor, thing, at))) {
-      const pour = mixing.pourOf(slot)
-      const grams = pour === undefined ? undefined : pours.get(pour)?.gramsOf(slot)
-      weights.push({
-        castings,
-        ...(pour === undefined ? {} : { pour }),
-        ...(grams === undefined ? {} : { castingGrams: grams }),
-      })
-    }
-    return weights
+    return massWeightsOf(this.#floor, thing, at)
   }
 
   /** Parts by mass; those nobody weighed count as the mean of the others. */
-  metalOf(thing: number): { pour: number; share: number }[] {
-    let parts = this.#metal.get(thing)
-    if (!parts) {
-      parts = this.#weighed(thing)
-      this.#metal.set(thing, parts)
-    }
-    return parts
-  }
-
-  #weighed(thing: number): { pour: number; share: number }[] {
-    const weights = this.massWeights(thing)
-    const known = weights.filter(({ castingGrams }) => castingGrams !== undefined)
-    const mean =
-      known.length > 0
-        ? massOf(known, 0) / known.reduce((sum, { castings }) => sum + castings, 0)
-        : 1
-    const all = massOf(weights, mean)
-    const shares = new Map<number, number>()
-    for (const weight of weights) {
-      if (weight.pour === undefined) continue
-      shares.set(weight.pour, (shares.get(weight.pour) ?? 0) + massOf([weight], mean) / all)
-    }
-    return [...shares].map(([pour, share]) => ({ pour, share }))
+  metalOf(thing: number): PourShare[] {
+    return kept(this.#metal, thing, () => sharesOf(this.massWeights(thing)))
   }
 
   /** What does not add up or cannot be told. */
@@ -308,11 +271,4 @@ function viewOf({ load, step, pass, from, report, leaving, stocks }: Handling): 
 
 function contentOf({ piece, slot, amount }: Held): Content {
   return { slot, ...piece, castings: amount / 1000 }
-}
-
-function massOf(weights: readonly MassWeight[], unweighed: Grams): Grams {
-  return weights.reduce(
-    (sum, { castings, castingGrams }) => sum + castings * (castingGrams ?? unweighed),
-    0,
-  )
 }

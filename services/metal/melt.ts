@@ -4,18 +4,11 @@
 import type { Ms } from '../events/fact.ts'
 import { type FactBook, NOW, type Noted } from './fact-book.ts'
 import { Ledger } from './ledger.ts'
-import {
-  type CastingsMetal,
-  chargeCell,
-  type Drawn,
-  heatCell,
-  ladleCell,
-  loneCell,
-  lotCell,
-  pourCell,
-  pourParts,
-  type Yard,
-} from './melt-cells.ts'
+import { chargeCell, lotCell } from './melt/charging.ts'
+import { heatCell } from './melt/furnace.ts'
+import { ladleCell, pourCell, pourParts } from './melt/ladle.ts'
+import { loneCell } from './melt/lone.ts'
+import type { CastingsMetal, Drawn, Yard } from './melt/yard.ts'
 import type { Things } from './things.ts'
 
 /** A fact whose standing changed, and from which recorded moment on. */

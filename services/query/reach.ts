@@ -11,7 +11,6 @@ import {
   type Affected,
   Reach,
   type Scope,
-  type Standing,
   type Tally,
   type Threshold,
   tally,
@@ -22,6 +21,15 @@ import { type Connection, type PageArgs, pageOfList } from './connections.ts'
 import type { Context } from './context.ts'
 import { bounded, type Estimate, grouped, inWords, listed, plain } from './estimate.ts'
 import { type Found, find, findIds, notOne } from './name.ts'
+import {
+  groupBy,
+  standingCount,
+  summed,
+  thresholds,
+  toHold,
+  type Word,
+  words,
+} from './reach-rows.ts'
 import { refusal } from './refusal.ts'
 
 export interface ReachArgs {
@@ -34,8 +42,6 @@ type ReachFrom =
   | { things: string[] }
   | { machine: { machine: string; window: { from: number; to: number } } }
   | { marks: string[] }
-
-type Word = 'CERTAIN' | 'POSSIBLE' | 'UNKNOWN' | 'CLEAR'
 
 // Lots of these roles are a small part of any metal: a share that fits a metallic would clear them all.
 const ADDITIONS: ReadonlySet<Role> = new Set([
@@ -389,65 +395,4 @@ class ReachAnswer {
   #isPack(n: Affected): boolean {
     return this.#kind(n) === 'pack'
   }
-}
-
-/** Castings of one thing, perhaps in several places, as one row. */
-function summed(thing: number, nodes: Affected[]) {
-  const total = tally(nodes)
-  const castings = nodes.reduce((sum, n) => sum + n.node.castings, 0) || 1
-  const most = nodes.reduce((a, b) => (b.node.castings > a.node.castings ? b : a))
-  return {
-    thing,
-    ...total,
-    standing: worst(total),
-    chance: total.expected / castings,
-    low: total.least / castings,
-    high: total.most / castings,
-    place: most.node.place,
-    spot: most.node.spot,
-  }
-}
-
-/** Certain only when all of it is; clear only when all of it is. */
-function worst(total: Tally): Standing {
-  if (total.possible > 0 || (total.certain > 0 && total.unknown + total.clear > 0))
-    return 'possible'
-  if (total.certain > 0) return 'certain'
-  return total.unknown > 0 ? 'unknown' : 'clear'
-}
-
-function standingCount(total: Tally) {
-  return {
-    certain: Math.round(total.certain),
-    possible: Math.round(total.possible),
-    clear: Math.round(total.clear),
-    unknown: Math.round(total.unknown),
-    expected: bounded(total.expected, total.least, total.most),
-    toHold: toHold(total),
-  }
-}
-
-function toHold(total: Tally): number {
-  return Math.round(total.certain) + Math.round(total.possible) + Math.round(total.unknown)
-}
-
-function words(asked: Word[] | null | undefined): Set<Standing> {
-  const list: readonly Word[] = asked ?? ['CERTAIN', 'POSSIBLE', 'UNKNOWN']
-  return new Set(list.map((word) => word.toLowerCase() as Standing))
-}
-
-/** Shares at which something changes, falling, evenly thinned to the points asked for. */
-function thresholds(found: Reach, points: number): number[] {
-  const shares = [
-    ...new Set(found.pours.map((pour) => pour.high).filter((share) => share > 0)),
-  ].sort((a, b) => b - a)
-  if (shares.length <= points) return shares
-  return Array.from(
-    { length: points },
-    (_, i) => shares[Math.round((i * (shares.length - 1)) / (points - 1))]!,
-  )
-}
-
-function groupBy<Row, Key>(rows: Iterable<Row>, key: (row: Row) => Key): Map<Key, Row[]> {
-  return Map.groupBy(rows, key)
 }

@@ -1,8 +1,8 @@
 import type { Fact, Kind, Name } from '../../services/events/fact.ts'
 import type { Span } from '../../services/events/span.ts'
 import { FactBook, type Noted } from '../../services/metal/fact-book.ts'
+import type { CastingsMetal } from '../../services/metal/melt/yard.ts'
 import { type Changed, Melt } from '../../services/metal/melt.ts'
-import type { CastingsMetal } from '../../services/metal/melt-cells.ts'
 import type { Things } from '../../services/metal/things.ts'
 
 /** A record said by hand: facts by name, each in force from a moment of recorded time on. */

@@ -1,0 +1,92 @@
+// What lots and charges are made of, read from the facts in force at a moment of recorded time.
+import type { FactOf, Grams, Ms } from '../../events/fact.ts'
+import type { Noted } from '../fact-book.ts'
+import { type Ops, UNRECORDED } from '../ledger.ts'
+import {
+  byTap,
+  type Drawn,
+  metalGrams,
+  placed,
+  pour,
+  source,
+  sum,
+  whole,
+  type Yard,
+} from './yard.ts'
+
+/** A received lot is its own leaf; a collected one is what was thrown in; any other stays unwritten. */
+export function lotCell(yard: Yard, lot: number, asOf: Ms): Drawn | undefined {
+  const { book } = yard
+  const received = book.of(lot, 'lot-received', asOf)[0]
+  if (received) {
+    const grams = whole(received.fact.amount) || 1
+    return placed(received, [yard.own(lot), grams, yard.slot(lot), -grams])
+  }
+  const collected = book.of(lot, 'returns-collected', asOf)
+  const sources = book.of(lot, 'returned-from', asOf)
+  const moved = book.of(lot, 'metal-moved', asOf)
+  const first = collected[0] ?? sources[0] ?? moved[0]
+  if (!first) return undefined
+  const ops: Ops = []
+  let held = 0
+  for (const move of moved) held += pour(ops, yard.taken(move), move.fact.amount)
+  const said = sum(collected.map((c) => c.fact.amount ?? 0))
+  const known = sum(sources.map((s) => s.fact.amount ?? 0))
+  const open = sources.filter((s) => s.fact.amount === undefined).length
+  const each = open > 0 ? Math.max(said - known, open * 1000) / open : 0
+  for (const source of sources) {
+    held += pourMix(yard, ops, source.fact.other, source.fact.amount ?? each, asOf)
+  }
+  held += pour(ops, UNRECORDED, said - held)
+  if (held === 0) return undefined
+  ops.push(yard.slot(lot), -held)
+  return placed(first, ops)
+}
+
+export function chargeCell(yard: Yard, charge: number, asOf: Ms): Drawn | undefined {
+  const lines = yard.book.of(charge, 'charge-line', asOf)
+  if (lines.length === 0) return undefined
+  const ops: Ops = []
+  let grams = 0
+  for (const line of lines) grams += pour(ops, source(yard, line), metalGrams(yard, line, asOf))
+  if (grams === 0) return undefined
+  ops.push(yard.slot(charge), -grams)
+  return placed(lines[0]!, ops)
+}
+
+/** Metal of a charge that went into one heat: what it names, or all that no other heat names. */
+export function chargedMetal(
+  yard: Yard,
+  charged: Noted<FactOf<'heat-charged', number>>,
+  asOf: Ms,
+): Grams | undefined {
+  const charge = charged.fact.other
+  const lines = yard.book.of(charge, 'charge-line', asOf)
+  const weighed = sum(lines.map((line) => line.fact.amount))
+  if (lines.length === 0 || weighed === 0) return charged.fact.amount
+  const metal = sum(lines.map((line) => metalGrams(yard, line, asOf)))
+  if (charged.fact.amount !== undefined) return (charged.fact.amount * metal) / weighed
+  const all = yard.book.other(charge, 'heat-charged', asOf)
+  const named = sum(all.map((n) => n.fact.amount ?? 0))
+  const unnamed = all.filter((n) => n.fact.amount === undefined).length
+  return (Math.max(0, weighed - named) * metal) / weighed / unnamed
+}
+
+/** Castings and packs thrown back are metal of the pours they are made of. */
+function pourMix(yard: Yard, ops: Ops, thing: number, grams: Grams, asOf: Ms): Grams {
+  const kind = yard.things.kind(thing)
+  if (kind !== 'load' && kind !== 'tote' && kind !== 'pack' && kind !== 'pan') {
+    const slot = kind === 'heat' ? heatTaken(yard, thing, asOf) : yard.slot(thing)
+    return pour(ops, slot, grams)
+  }
+  let poured = 0
+  for (const part of yard.castings.metalOf(thing, asOf)) {
+    poured += pour(ops, yard.slot(part.pour), grams * part.share)
+  }
+  return poured + pour(ops, UNRECORDED, grams - poured)
+}
+
+function heatTaken(yard: Yard, heat: number, asOf: Ms): number {
+  const tap = yard.book.other(heat, 'ladle-tapped', asOf).sort(byTap)[0]
+  return tap ? yard.taken(tap) : UNRECORDED
+}

@@ -1,0 +1,91 @@
+// A heat on what its furnace kept, in the furnace's own order.
+import type { FactOf, Ms } from '../../events/fact.ts'
+import { byMoment, type Noted } from '../fact-book.ts'
+import { type Ops, set, UNRECORDED, unknown } from '../ledger.ts'
+import { chargedMetal } from './charging.ts'
+import {
+  additionOps,
+  byTap,
+  type Drawn,
+  gauged,
+  movedFrom,
+  placed,
+  sum,
+  tidy,
+  whole,
+  type Yard,
+} from './yard.ts'
+
+// From memory: mains-frequency furnaces keep 50–70 % of the bath, so at most 7/3 of what is charged.
+const HEEL_PER_CHARGE = 7 / 3
+
+/** One heat on what its furnace kept: charges and additions in, ladles out, in the furnace's own order. */
+export function heatCell(yard: Yard, heat: number, asOf: Ms): Drawn | undefined {
+  const { book } = yard
+  const begun = book.of(heat, 'heat-begun', asOf)[0]
+  const charged = book.of(heat, 'heat-charged', asOf)
+  const added = book.of(heat, 'heat-added', asOf)
+  const moved = book.via(heat, 'metal-moved', asOf)
+  const taps = book.other(heat, 'ladle-tapped', asOf).sort(byTap)
+  const first = begun ?? [...charged, ...added, ...taps].sort(byMoment)[0]
+  if (!first) return undefined
+  const furnace = (first.fact as { via?: number }).via
+  if (furnace === undefined) return undefined
+
+  const tapped = sum(taps.map((t) => t.fact.amount))
+  const inflows: Inflow[] = []
+  let chargedGrams = 0
+  for (const charge of charged) {
+    const grams = chargedMetal(yard, charge, asOf) ?? tapped
+    chargedGrams += grams
+    const place = charge.fact.afterTap === undefined ? 0 : before(taps, charge.fact.afterTap)
+    inflows.push({ place, noted: charge, ops: [yard.slot(charge.fact.other), whole(grams)] })
+  }
+  if (charged.length === 0 && added.length === 0 && moved.length === 0) {
+    inflows.push({ place: 0, noted: first, ops: [UNRECORDED, whole(tapped)] })
+  }
+  for (const addition of added) {
+    inflows.push({
+      place: when(taps, addition),
+      noted: addition,
+      ops: additionOps(yard, addition, tapped, asOf),
+    })
+  }
+  for (const move of moved) {
+    const ops: Ops = [movedFrom(yard, move), whole(move.fact.amount)]
+    inflows.push({ place: when(taps, move), noted: move, ops })
+  }
+  inflows.sort((a, b) => a.place - b.place || byMoment(a.noted, b.noted))
+
+  const ops: Ops = [...unknown(whole(HEEL_PER_CHARGE * (chargedGrams || tapped)))]
+  if (begun?.fact.heel !== undefined) ops.push(...gauged(begun.fact.heel, begun.fact.heelSpread))
+  else if (begun?.fact.fromEmpty) ops.push(...set(0, 0))
+  let next = 0
+  for (let tap = 0; tap <= taps.length; tap++) {
+    while (next < inflows.length && inflows[next]!.place === tap) ops.push(...inflows[next++]!.ops)
+    const out = taps[tap]
+    if (out) ops.push(yard.taken(out), -whole(out.fact.amount))
+  }
+  return placed(first, tidy(ops), yard.vessel(furnace))
+}
+
+interface Inflow {
+  /** Taps that come before it. */
+  place: number
+  noted: Noted
+  ops: Ops
+}
+
+/** Taps that come before something said to be after the k-th. */
+function before(taps: Noted<FactOf<'ladle-tapped', number>>[], k: number): number {
+  return taps.filter((tap, i) => (tap.fact.tap ?? i + 1) <= k).length
+}
+
+/** Where only clocks tell: an addition comes before a tap of the same moment. */
+function when(
+  taps: Noted<FactOf<'ladle-tapped', number>>[],
+  noted: Noted & { fact: { afterTap?: number } },
+): number {
+  if (noted.fact.afterTap !== undefined) return before(taps, noted.fact.afterTap)
+  return taps.filter((tap) => tap.fact.at < noted.fact.at).length
+}

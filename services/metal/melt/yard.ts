@@ -1,0 +1,142 @@
+// What reading facts into cells needs everywhere: where compositions are kept, and what an addition,
+// a measurement or a source comes to as ops of the ledger.
+import type { FactOf, Grams, Ms } from '../../events/fact.ts'
+import { byMoment, type FactBook, type Noted } from '../fact-book.ts'
+import { type Ops, open, set, UNRECORDED } from '../ledger.ts'
+import type { Things } from '../things.ts'
+
+/** What one vessel did in one go: where it belongs in time, and its ops. */
+export interface Drawn {
+  /** A lasting vessel; absent where mixing starts afresh. */
+  vessel?: number
+  at: Ms
+  tie: number
+  ops: Ops
+}
+
+/** Where compositions and vessels of things are kept, and what the castings side knows of metal. */
+export interface Yard {
+  book: FactBook
+  things: Things
+  /** Composition of a lot, charge, ladle or pour. */
+  slot(no: number): number
+  /** The lot itself, as received: a leaf. */
+  own(lot: number): number
+  /** Composition of what one fact took out of a vessel, and of a pour from one top-up on. */
+  taken(noted: Noted): number
+  part(noted: Noted): number
+  vessel(no: number): number
+  steel(ladle: number, name: string): number
+  castings: CastingsMetal
+}
+
+/** What the castings side tells: metal of one mold, and of which pours a thing is made. */
+export interface CastingsMetal {
+  moldGrams(pour: number, asOf: Ms): Grams | undefined
+  /** Parts by mass, together at most 1; the rest is of unknown origin. */
+  metalOf(thing: number, asOf: Ms): { pour: number; share: number }[]
+}
+
+// Common practice, no source: a heel is gauged to about a tenth; taken at three times that.
+const GAUGE = 0.3
+
+// Common practice, no source: what a ladle keeps when nobody says so.
+export const LADLE_HEEL = 0.05
+
+// An addition of unsaid mass: at most this part of what was tapped. Common practice, no source.
+const UNSAID = 0.01
+
+export type Line = Noted<
+  FactOf<'charge-line' | 'heat-added' | 'ladle-added' | 'pour-added' | 'bin-filled', number>
+>
+
+/** A bin is worked out as mixed only where it is said to be; else what is drawn from it is unrecorded. */
+export function isMixed(yard: Yard, bin: number, asOf: Ms): boolean {
+  const said = yard.book.of(bin, 'bin-filled', asOf).filter((n) => n.fact.mixing !== undefined)
+  return said.length > 0 && said.every((n) => n.fact.mixing === 'mixed')
+}
+
+/** What a lot's weighed kg is worth as metal. */
+export function metalShare(yard: Yard, lot: number, asOf: Ms): number {
+  return (yard.book.of(lot, 'lot-received', asOf)[0]?.fact.metalPercent ?? 100) / 100
+}
+
+export function metalGrams(yard: Yard, line: Line, asOf: Ms): Grams {
+  const share =
+    yard.things.kind(line.fact.other) === 'lot' ? metalShare(yard, line.fact.other, asOf) : 1
+  return (line.fact.amount ?? 0) * share
+}
+
+/** An addition whose mass nobody said is there all the same, beside a little that is not known. */
+export function additionOps(
+  yard: Yard,
+  addition: Noted<FactOf<'heat-added' | 'ladle-added' | 'pour-added', number>>,
+  metal: Grams,
+  asOf: Ms,
+): Ops {
+  const slot = source(yard, addition)
+  if (addition.fact.amount === undefined) return [slot, 1, UNRECORDED, whole(UNSAID * metal) || 1]
+  return [slot, whole(metalGrams(yard, addition, asOf)) || 1]
+}
+
+export function source(yard: Yard, line: Line): number {
+  const kind = yard.things.kind(line.fact.other)
+  return kind === 'bin' ? yard.taken(line) : yard.slot(line.fact.other)
+}
+
+/** Metal moved out of a furnace or ladle has the composition of that moment. */
+export function movedFrom(yard: Yard, move: Noted<FactOf<'metal-moved', number>>): number {
+  const kind = yard.things.kind(move.fact.other)
+  return kind === 'furnace' || kind === 'ladle' ? yard.taken(move) : yard.slot(move.fact.other)
+}
+
+export function gauged(grams: Grams, spread?: Grams): Ops {
+  return set(whole(grams), whole(spread === undefined ? GAUGE * grams : 3 * spread))
+}
+
+export function placed(noted: Noted, ops: Ops, vessel?: number): Drawn {
+  const { fact, said } = noted
+  const at = 'from' in fact && fact.from !== undefined ? fact.from : fact.at
+  if (vessel === undefined) return { at, tie: said.tie, ops }
+  return { vessel, at, tie: said.tie, ops: [...open(vessel), ...ops] }
+}
+
+export function pour(ops: Ops, slot: number, grams: Grams): Grams {
+  const amount = whole(grams)
+  if (amount > 0) ops.push(slot, amount)
+  return Math.max(0, amount)
+}
+
+export function inflow(ops: Ops): Grams {
+  let grams = 0
+  for (let i = 0; i < ops.length; i += 2) if (ops[i]! >= 0 && ops[i + 1]! > 0) grams += ops[i + 1]!
+  return grams
+}
+
+/** Leaves out what rounds to nothing: a zero is neither in nor out. */
+export function tidy(ops: Ops): Ops {
+  const kept: Ops = []
+  for (let i = 0; i < ops.length; i += 2) {
+    if (ops[i]! < 0 || ops[i + 1] !== 0) kept.push(ops[i]!, ops[i + 1]!)
+  }
+  return kept
+}
+
+export function whole(grams: Grams): number {
+  return Math.round(grams)
+}
+
+export function sum(values: number[]): number {
+  return values.reduce((total, value) => total + value, 0)
+}
+
+/** Taps by their number where they have one, else by time. */
+export function byTap(
+  a: Noted<FactOf<'ladle-tapped', number>>,
+  b: Noted<FactOf<'ladle-tapped', number>>,
+): number {
+  if (a.fact.tap !== undefined && b.fact.tap !== undefined && a.fact.tap !== b.fact.tap) {
+    return a.fact.tap - b.fact.tap
+  }
+  return byMoment(a, b)
+}

@@ -1,0 +1,126 @@
+import {
+  type GraphQLObjectType,
+  type GraphQLOutputType,
+  getNamedType,
+  getNullableType,
+  graphql,
+  isCompositeType,
+  isInterfaceType,
+  isListType,
+  isNonNullType,
+  isObjectType,
+  isUnionType,
+} from 'graphql'
+import { afterAll, beforeAll, expect, it } from 'vitest'
+import { makeSchema } from '../../services/query/schema.ts'
+import { WorkedHouse } from '../house.ts'
+
+// Every field says something somewhere: one that always answered null would be a promise not kept.
+
+const DEEPEST = 3
+const WINDOW = '{from: "2026-04-11T00:00:00-06:00", to: "2026-04-13T00:00:00-06:00"}'
+/** Questions that between them reach every type. */
+const ROOTS = [
+  'origins(of: {id: "pack:PK0412-020"})',
+  'origins(of: {mark: "K26-0412-B2"})',
+  'origins(of: {id: "lot:NO-SUCH"})',
+  'origins(of: {id: "load:RK0412-025"})',
+  'origins(of: {id: "load:NEVER-1"})',
+  'reach(from: {things: ["lot:SB-3400"]}, affected: {share: 0.01})',
+  `bath(furnace: "f1", window: ${WINDOW}, of: ["lot:SB-3400"])`,
+  'reportsIn',
+  'setAside(first: 50)',
+  ...[
+    'lots',
+    'charges',
+    'heats',
+    'ladles',
+    'sands',
+    'molds',
+    'pours',
+    'loads',
+    'packs',
+    'pans',
+    'shipments',
+    'inspections',
+  ].map((list) => `${list}(first: 200)`),
+  'nodes(ids: ["bin:bay-3", "furnace:f1", "tote:T-1", "pack:PK0412-020", "lot:SB-3400"])',
+  'thing(by: {id: "bin:tank-1"})',
+]
+/** Fields that are empty on a plant like this for a reason. */
+const EMPTY = new Set<string>()
+
+const schema = makeSchema()
+let worked: WorkedHouse
+
+beforeAll(async () => {
+  worked = await WorkedHouse.open({ seed: 1, days: 2 })
+})
+afterAll(() => worked[Symbol.asyncDispose]())
+
+it('lets no field answer null everywhere', async () => {
+  const told = new Set<string>()
+  const asked = new Set<string>()
+  const fields = schema.getQueryType()!.getFields()
+  for (const root of ROOTS) {
+    const field = fields[root.split('(')[0]!]!
+    const source = `{ ${root} ${selection(field.type, 0, [])} }`
+    const { data, errors } = await graphql({ schema, source, contextValue: worked.house.context() })
+    expect(errors, `${root}: ${errors?.[0]?.message}`).toBeUndefined()
+    note(field.type, (data as Record<string, unknown>)[field.name], asked, told)
+  }
+  const silent = [...asked].filter((name) => !told.has(name) && !EMPTY.has(name))
+  expect(silent.sort()).toEqual([])
+})
+
+/** All of a type, a few levels deep; no type within itself. */
+function selection(type: GraphQLOutputType, depth: number, above: readonly string[]): string {
+  const named = getNamedType(type)
+  if (!isCompositeType(named)) return ''
+  const parts: readonly GraphQLObjectType[] = isObjectType(named)
+    ? [named]
+    : schema.getPossibleTypes(named)
+  const inner = parts
+    .filter(({ name }) => !above.includes(name))
+    .map((part) => {
+      const own = Object.values(part.getFields())
+        .filter((field) =>
+          field.args.every((arg) => !isNonNullType(arg.type) || arg.defaultValue !== undefined),
+        )
+        .filter((field) => !isCompositeType(getNamedType(field.type)) || depth < DEEPEST)
+        .map((field) => {
+          const below = selection(field.type, depth + 1, [...above, part.name])
+          if (isCompositeType(getNamedType(field.type)) && below === '') return ''
+          return `${part.name}_${field.name}: ${field.name} ${below}`
+        })
+        .filter((text) => text !== '')
+      return own.length === 0 ? '' : `... on ${part.name} { ${own.join(' ')} }`
+    })
+    .filter((text) => text !== '')
+  return inner.length === 0 ? '' : `{ __typename ${inner.join(' ')} }`
+}
+
+function note(
+  type: GraphQLOutputType,
+  value: unknown,
+  asked: Set<string>,
+  told: Set<string>,
+): void {
+  if (value === null || value === undefined) return
+  const bare = getNullableType(type)
+  if (isListType(bare)) {
+    for (const one of value as unknown[]) note(bare.ofType, one, asked, told)
+    return
+  }
+  if (!isObjectType(bare) && !isUnionType(bare) && !isInterfaceType(bare)) return
+  const record = value as Record<string, unknown>
+  const part = schema.getType(String(record.__typename)) as GraphQLObjectType
+  for (const field of Object.values(part.getFields())) {
+    const name = `${part.name}.${field.name}`
+    const answer = record[`${part.name}_${field.name}`]
+    if (answer === undefined) continue
+    asked.add(name)
+    if (answer !== null) told.add(name)
+    note(field.type, answer, asked, told)
+  }
+}
