@@ -4,7 +4,7 @@ import { writeSync } from 'node:fs'
 import { setTimeout as pause } from 'node:timers/promises'
 import { openKafkaLog } from '../../services/log/kafka.ts'
 import type { KafkaPlace } from '../../services/log/kafka-client.ts'
-import { reportOf } from './kafka-chaos.ts'
+import { reportOf } from './kafka-reports.ts'
 
 export interface ReportingOrder {
   place: KafkaPlace

@@ -4,14 +4,12 @@ import { type ChildProcess, spawn } from 'node:child_process'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 import { setTimeout as pause } from 'node:timers/promises'
-import { decodeEvent, encode } from '../../services/events/envelope.ts'
 import { openKafkaLog } from '../../services/log/kafka.ts'
 import type { KafkaPlace } from '../../services/log/kafka-client.ts'
-import type { Entry } from '../../services/log/log.ts'
 import type { Store } from '../../services/store/connect.ts'
-import { PLANT, tap } from '../stations/said.ts'
 import type { ReportingOrder } from './kafka-append-until-killed.ts'
 import type { FollowingOrder } from './kafka-follow-until-killed.ts'
+import { KG } from './kafka-reports.ts'
 
 export interface ChaosOrder {
   /** As the station, and as the reader. */
@@ -26,7 +24,7 @@ export interface ChaosOrder {
   kills: number
   /** All the killing and catching up must be over by then. */
   deadlineMs: number
-  /** After each kill, for what else shall go wrong; counts from 1. */
+  /** Before each kill, for what else shall go wrong; counts from 1. */
   meanwhile?: (kill: number) => Promise<void>
 }
 
@@ -46,19 +44,10 @@ export interface ChaosCount {
   longestStandMs: number
 }
 
-const MACHINES = 12
-const KG = 812.5
-const BETWEEN_KILLS_MS = 500
+const BETWEEN_KILLS_MS = 600
+const WORK_MS = 8_000
 /** Processes that start this often should not compile the same code each time. */
 const COMPILED = join(import.meta.dirname, '../../node_modules/.cache/compiled')
-
-/** The report of a number: one tap of 812.5 kg, of one of twelve furnaces. */
-export function reportOf(number: number): Entry {
-  const source = `${PLANT}/melt/furnace-${number % MACHINES}`
-  const decoded = decodeEvent(tap(number, { source }), { recorded: Date.now() })
-  if (!decoded.ok) throw new Error(decoded.reason)
-  return { key: source, value: encode(decoded.statement) }
-}
 
 export async function chaos(order: ChaosOrder): Promise<ChaosCount> {
   const until = Date.now() + order.deadlineMs
@@ -71,14 +60,13 @@ export async function chaos(order: ChaosOrder): Promise<ChaosCount> {
     for (const each of all) each.start()
     for (let kill = 1; kill <= order.kills; kill++) {
       await order.meanwhile?.(kill)
+      await before(until, workDone(order.store, station))
       // Anywhere in what they do: the pause is no wait for anything.
-      await pause(BETWEEN_KILLS_MS * (0.5 + Math.random()))
-      // One that has not come up yet would be killed before it did anything.
-      await before(until, Promise.any(all.map(({ up }) => up)))
+      await pause(BETWEEN_KILLS_MS * Math.random())
       const victims = all.filter(({ isUp }) => isUp)
-      const victim = victims[Math.floor(Math.random() * victims.length)]!
-      await victim.kill()
-      victim.start()
+      const victim = victims[Math.floor(Math.random() * victims.length)]
+      await victim?.kill()
+      victim?.start()
     }
     const ended = Date.now()
     await before(until, station.up)
@@ -90,6 +78,16 @@ export async function chaos(order: ChaosOrder): Promise<ChaosCount> {
   } finally {
     stands.stop()
     await Promise.all(all.map((each) => each.kill()))
+  }
+}
+
+/** Resolves when more has been sent and more been taken, so that the next kill meets work; or after a while. */
+async function workDone(store: Store, station: Station): Promise<void> {
+  const until = Date.now() + WORK_MS
+  const [sent, taken] = [station.acknowledged, await positionsIn(store)]
+  while (Date.now() < until) {
+    if (station.acknowledged > sent && (await positionsIn(store)) > taken) return
+    await pause(50)
   }
 }
 

@@ -35,11 +35,13 @@ export function withCluster(
   wish: ClusterWish,
   suite: (cluster: () => Cluster) => void,
 ): void {
-  const find = async () => {
-    const lib = await libFolder
-    return typeof lib === 'string' ? lib : async () => startCluster(lib.folder, wish)
-  }
-  declare(title, find(), suite)
+  declare(title, ownCluster(wish), suite)
+}
+
+/** Starts brokers of our own; or why that cannot be. */
+export async function ownCluster(wish: ClusterWish): Promise<string | (() => Promise<Cluster>)> {
+  const lib = await libFolder
+  return typeof lib === 'string' ? lib : () => startCluster(lib.folder, wish)
 }
 
 type Found<T> = Promise<string | (() => Promise<T>)>

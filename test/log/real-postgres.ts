@@ -15,11 +15,12 @@ export interface TestPostgres {
 
 /** A new database, or the test is skipped with the reason. */
 export async function onPostgres(skip: (reason: string) => never): Promise<TestPostgres> {
-  const make = await postgres
+  const make = await newPostgres
   return typeof make === 'string' ? skip(make) : make()
 }
 
-const postgres: Promise<(() => Promise<TestPostgres>) | string> = (async () => {
+/** The maker of new databases; or why there is no server. */
+export const newPostgres: Promise<(() => Promise<TestPostgres>) | string> = (async () => {
   const server = process.env.POSTGRES_URL ?? LOCAL
   const silent = await onServer(server, 'select 1').then(
     () => undefined,
