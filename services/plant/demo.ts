@@ -1,6 +1,6 @@
 // npm run demo    an invented foundry works two days through its doors; then the house stays open
 import { join } from 'node:path'
-import { openHouse, stopOnSignal } from '../house.ts'
+import { type House, openHouse, stopOnSignal } from '../house.ts'
 import { settingsWith } from '../settings.ts'
 import { PLANT } from './names.ts'
 import { DEMO, workDemo } from './work.ts'
@@ -10,9 +10,10 @@ const tell = (line: string) => console.log(line)
 const show = (text: string) => process.stderr.isTTY && process.stderr.write(`\r\u001b[K${text}`)
 const settings = settingsWith({ HEAT_TO_PAN_DATA: join('data', 'demo'), HEAT_TO_PAN_PLANT: PLANT })
 
+let house: House | undefined
 try {
   tell('Opening the house …')
-  const house = await openHouse({ settings, demo: true, tell })
+  house = await openHouse({ settings, demo: true, tell })
   stopOnSignal(house, tell)
   tell(`${DEMO.days} days of an invented foundry go through its doors …`)
   const { outcomes, truth } = await workDemo(house, {
@@ -34,4 +35,5 @@ Ctrl-C stops the house; what it took in is kept in ${settings.folder}.`)
 } catch (error) {
   console.error(error instanceof Error ? error.message : error)
   process.exitCode = 1
+  await house?.[Symbol.asyncDispose]()
 }
