@@ -1,21 +1,52 @@
-// npm start    the whole house in one process: doors, log, genealogy, database, GraphQL
+// A process of the house: some of its services on one port, or all of them. Opened in the order in which
+// reports pass through them, closed in the other.
 
-import { genealogy } from './genealogy/consume.ts'
-import { prepareRecord } from './genealogy/prepare.ts'
-import { type FolderLock, lockFolder } from './log/folder-lock.ts'
-import type { Following } from './log/log.ts'
-import { openSegmentLog, type SegmentLog } from './log/segment.ts'
-import { topicsOf } from './log/topics.ts'
-import { type Context, contextOver } from './query/context.ts'
+import { STATIONS, type Station } from './events/fact.ts'
+import type { Context } from './query/context.ts'
 import { listen } from './query/http.ts'
-import { pageListener } from './query/page.ts'
-import { makeSchema } from './query/schema.ts'
-import { startQuery } from './query/server.ts'
-import { Snapshot } from './query/snapshot.ts'
-import { type Settings, settings } from './settings.ts'
-import { type Door, openDoor } from './stations/door.ts'
-import { intakeListener } from './stations/http.ts'
-import { connect, type Store } from './store/connect.ts'
+import type { Snapshot } from './query/snapshot.ts'
+import type { Doors } from './serve/doors.ts'
+import type { Genealogy } from './serve/genealogy.ts'
+import type { Query } from './serve/query.ts'
+import type { Ground } from './serve/service.ts'
+import type { Settings } from './settings.ts'
+import type { Door } from './stations/door.ts'
+import type { Store } from './store/connect.ts'
+import { type Journal, journalOver } from './watch/journal.ts'
+import { Measures } from './watch/measures.ts'
+import { measureProcess } from './watch/process.ts'
+import { requestListener } from './watch/requests.ts'
+import { stateListener } from './watch/state.ts'
+
+/** What one process does. */
+export interface Services {
+  /** Whose reports it takes in. */
+  doors: readonly Station[]
+  genealogy: boolean
+  query: boolean
+}
+
+export interface ProcessParts {
+  settings: Settings
+  services: Services
+  journal: Journal
+  /** Show the schema, and a page to ask from. */
+  demo?: boolean
+}
+
+/** What is open of it; what the process does not do is absent. */
+interface Opened {
+  doors?: Doors
+  store?: Store
+  genealogy?: Genealogy
+  query?: Query
+}
+
+/** A process at work. */
+export interface Process extends Opened, AsyncDisposable {
+  /** Such as http://127.0.0.1:4000. */
+  address: string
+}
 
 export interface HouseParts {
   settings: Settings
@@ -24,134 +55,159 @@ export interface HouseParts {
   tell(line: string): void
 }
 
+/** All of it in one process. */
 export interface House extends AsyncDisposable {
   /** Such as http://127.0.0.1:4000. */
   address: string
   door: Door
   store: Store
-  snapshot: Snapshot
+  readonly snapshot: Snapshot
   /** A context as a request gets it. */
   context(): Context
   /** Resolves when all that the doors took in before the call can be asked for. */
   settled(): Promise<void>
 }
 
+export const EVERYTHING: Services = { doors: STATIONS, genealogy: true, query: true }
+
 /** Opens everything on the data folder; whoever holds it already is named in the error. */
-export async function openHouse(parts: HouseParts): Promise<House> {
-  const { tell } = parts
+export async function openHouse({ settings, demo, tell }: HouseParts): Promise<House> {
+  const terminal = { service: 'house', terminal: true, write: tell, now: Date.now }
+  const journal = journalOver(terminal)
+  const open = await openProcess({ settings, services: EVERYTHING, journal, demo })
+  const { address, doors, store, genealogy, query } = open as Required<Process>
+  return {
+    address,
+    door: doors.door,
+    store,
+    get snapshot() {
+      return query.snapshot
+    },
+    context: () => query.context(),
+    async settled() {
+      await doors.forwarding?.settled()
+      await genealogy.settled()
+      await query.refresh()
+    },
+    [Symbol.asyncDispose]: () => open[Symbol.asyncDispose](),
+  }
+}
+
+/** Opens some of the services. Throws one sentence when a setting is missing for them. */
+export async function openProcess(parts: ProcessParts): Promise<Process> {
+  assertCanBeApart(parts)
+  const { settings, journal } = parts
+  const ground: Ground = { settings, journal, measures: new Measures() }
+  measureProcess(ground.measures)
   const open = new AsyncDisposableStack()
   try {
-    const lock: FolderLock = await lockFolder(parts.settings.folder)
-    open.defer(() => lock.release())
-    const log = await openLog(parts)
-    open.defer(() => log.close())
-    const { databaseUrl, databaseFolder } = parts.settings
-    const store = await connect(databaseUrl ? { url: databaseUrl } : { folder: databaseFolder })
-    open.defer(() => store.close())
-    await prepareRecord(store, tell)
-    const following = await log.follow(genealogy({ store, log, now: Date.now, tell }))
-    open.defer(() => following.stop())
-    const door = await openDoor({ log })
-    open.defer(() => door.close())
-    const snapshot = new Snapshot(store)
-    await snapshot.refresh()
-    const context = contexts(parts, store, snapshot, log)
-    const failed = (id: string, error: unknown) => tell(`Error ${id}: ${String(error)}`)
-    const schema = makeSchema()
-    const query = await startQuery({ schema, context, demo: parts.demo, failed })
-    open.defer(() => query.stop())
-    const { host, port, plantAddress } = parts.settings
-    const pages = parts.demo ? [pageListener(schema)] : []
-    const listeners = [query.listener, ...pages, intakeListener({ door, plantAddress })]
-    const listening = await listen({ host, port }, listeners, (error) =>
-      failed('of a request', error),
-    )
-    open.defer(() => listening.stop())
-    lock.announce(listening.address)
+    const opened = await openServices(parts, ground, open)
+    const address = await answer(ground, opened, open)
+    opened.doors?.announce(address)
     const stopping = open.move()
-    return {
-      address: listening.address,
-      door,
-      store,
-      snapshot,
-      context,
-      settled: () => settled(following, snapshot),
-      [Symbol.asyncDispose]: () => stopping.disposeAsync(),
-    }
+    return { ...opened, address, [Symbol.asyncDispose]: () => stopping.disposeAsync() }
   } catch (error) {
     await open.disposeAsync()
     throw error
   }
 }
 
-async function openLog({
-  settings: { logFolder, partitions },
-  tell,
-}: HouseParts): Promise<SegmentLog> {
-  const log = await openSegmentLog({ folder: logFolder, topics: topicsOf(), partitions })
-  for (const { path, bytes } of log.torn) {
-    tell(
-      `A crash had left ${bytes} bytes of an unfinished record at the end of ${path}; none of it was acknowledged.`,
+/** Each brings its own code: a door has no use for a database. */
+async function openServices(
+  { services, settings, demo = false }: ProcessParts,
+  ground: Ground,
+  open: AsyncDisposableStack,
+): Promise<Opened> {
+  const opened: Opened = {}
+  if (services.doors.length > 0) {
+    const { openDoors } = await import('./serve/doors.ts')
+    const doors = await openDoors({ ...ground, stations: services.doors })
+    open.defer(() => doors.stop())
+    opened.doors = doors
+  }
+  if (!services.genealogy && !services.query) return opened
+  const store = await openStore(settings)
+  open.defer(() => store.close())
+  opened.store = store
+  // Without brokers the disk of the doors is the log.
+  const log = settings.kafka ? undefined : opened.doors?.log
+  const reading = { ...ground, store, ...(log && { log }) }
+  if (services.genealogy) {
+    const { openGenealogy } = await import('./serve/genealogy.ts')
+    const genealogy = await openGenealogy(reading)
+    open.defer(() => genealogy.stop())
+    opened.genealogy = genealogy
+  }
+  if (services.query) {
+    const { openQuery } = await import('./serve/query.ts')
+    const query = await openQuery({ ...reading, demo })
+    open.defer(() => query.stop())
+    opened.query = query
+  }
+  return opened
+}
+
+async function openStore({ databaseUrl, databaseFolder }: Settings): Promise<Store> {
+  const { connect } = await import('./store/connect.ts')
+  return connect(databaseUrl ? { url: databaseUrl } : { folder: databaseFolder })
+}
+
+/** Starts to listen; answers where. */
+async function answer(
+  { settings, journal, measures }: Ground,
+  { doors, genealogy, query }: Opened,
+  open: AsyncDisposableStack,
+): Promise<string> {
+  const services = [doors, genealogy, query].filter((each) => each !== undefined)
+  const listeners = [
+    requestListener(journal, measures),
+    stateListener(services, measures),
+    ...services.flatMap((each) => each.listeners),
+  ]
+  const failed = (error: unknown) => journal.alarm(`Error of a request: ${error}`)
+  const listening = await listen(settings, listeners, failed)
+  open.defer(() => listening.stop())
+  return listening.address
+}
+
+function assertCanBeApart({ settings, services }: ProcessParts): void {
+  const whole = services.doors.length > 0 && services.genealogy && services.query
+  if (whole) return
+  if (!settings.kafka)
+    throw new Error(
+      'Without brokers everything is one process: start it with "npm start" alone, or set HEAT_TO_PAN_BROKERS.',
     )
-  }
-  return log
+  if ((services.genealogy || services.query) && !settings.databaseUrl)
+    throw new Error(
+      'Genealogy and query as processes of their own meet in PostgreSQL: set HEAT_TO_PAN_DATABASE.',
+    )
 }
 
-function contexts(
-  parts: HouseParts,
-  store: Store,
-  snapshot: Snapshot,
-  log: SegmentLog,
-): () => Context {
-  return () => {
-    // Within one request everything is answered from one state.
-    let fresh: Promise<Snapshot> | undefined
-    return contextOver({
-      plant: parts.settings.plant,
-      store,
-      snapshot: () => {
-        fresh ??= snapshot.refresh().then(() => snapshot)
-        return fresh
-      },
-      waiting: async () => {
-        const behind = new Map<string, number>()
-        for (const { topic, partition, next } of await log.spans()) {
-          const read = snapshot.positions.get(`${topic}/${partition}`) ?? 0n
-          behind.set(topic, (behind.get(topic) ?? 0) + Number(next - read))
-        }
-        return behind
-      },
-      now: Date.now,
-    })
-  }
-}
-
-async function settled(following: Following, snapshot: Snapshot): Promise<void> {
-  await following.settled()
-  await snapshot.refresh()
-}
-
-/** Stops the house on the first signal; a second one ends the process at once. */
-export function stopOnSignal(house: House, tell: (line: string) => void): void {
+/** Stops on the first signal, within so many seconds; a second one ends the process at once. */
+export function stopOnSignal(
+  open: AsyncDisposable,
+  tell: (line: string) => void,
+  seconds = 20,
+): void {
   let asked = false
   for (const signal of ['SIGINT', 'SIGTERM'] as const) {
     process.on(signal, () => {
       if (asked) process.exit(1)
       asked = true
       tell('Stopping: what is under way is finished first.')
-      void house[Symbol.asyncDispose]().then(() => process.exit(0))
+      setTimeout(() => {
+        tell(
+          `It is not finished after ${seconds} s and is broken off; nothing acknowledged is lost.`,
+        )
+        process.exit(1)
+      }, seconds * 1_000).unref()
+      void open[Symbol.asyncDispose]().then(
+        () => process.exit(0),
+        (error) => {
+          tell(`Stopping failed: ${error}`)
+          process.exit(1)
+        },
+      )
     })
-  }
-}
-
-if (import.meta.main) {
-  const tell = (line: string) => console.log(line)
-  try {
-    const house = await openHouse({ settings, demo: false, tell })
-    stopOnSignal(house, tell)
-    tell(`The house answers at ${house.address}: POST /graphql, POST /events, GET /health.`)
-  } catch (error) {
-    console.error(error instanceof Error ? error.message : error)
-    process.exitCode = 1
   }
 }

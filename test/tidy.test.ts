@@ -39,12 +39,14 @@ const imports: Import[] = sources.flatMap((file) =>
 const FLOOR: Record<string, number> = {
   events: 0,
   metal: 1,
+  watch: 1,
   log: 2,
   store: 2,
   stations: 3,
   genealogy: 3,
   query: 4,
   plant: 5,
+  serve: 5,
 }
 
 describe('The house', () => {

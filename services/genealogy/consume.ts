@@ -20,7 +20,16 @@ export interface GenealogyParts {
   /** One line for whoever watches: alarms, and the database away or back. */
   tell(line: string): void
   /** After each slice that was written. */
-  written?(slice: Written & { topic: string; partition: number }): void
+  written?(slice: WrittenSlice): void
+}
+
+export interface WrittenSlice extends Written {
+  topic: string
+  partition: number
+  /** Those that had not been written before. */
+  records: readonly KeptRecord[]
+  /** How long it took. */
+  seconds: number
 }
 
 /** The reader that makes the record. Start it behind prepareRecord, which empties what is outdated. */
@@ -68,8 +77,11 @@ class Genealogy implements Reader {
     // Before anything is written, so that the flood is taken in properly once its cause is put right.
     this.#checkFlood(key, records)
     const slice = { topic, partition, projection: PROJECTION_VERSION, records }
+    const began = performance.now()
     const written = await this.#watched(() => writeSlice(this.#parts.store, slice))
-    this.#parts.written?.({ topic, partition, ...written })
+    const seconds = (performance.now() - began) / 1_000
+    const fresh = records.slice(written.dropped)
+    this.#parts.written?.({ topic, partition, ...written, records: fresh, seconds })
   }
 
   #checkFlood(key: string, records: readonly KeptRecord[]): void {

@@ -59,9 +59,10 @@ export async function completenessOf(
     ...(await conflicts(context, view, rests)),
   ]
   const waiting = stations.reduce((sum, station) => sum + station.waiting, 0)
+  const unheard = (await context.unheard?.()) ?? false
   const count = (sort: Gap['sort']) => gaps.filter((gap) => gap.sort === sort).length
   const thin = setAside > 0 || count('NAMED_ONLY') > 0 || count('UNRECORDED') > 0
-  const verdict = thin ? 'GAPS' : waiting > 0 ? 'WAITING' : 'WHOLE'
+  const verdict = thin ? 'GAPS' : waiting > 0 || unheard ? 'WAITING' : 'WHOLE'
   return {
     verdict,
     sentence: sentenceOf(verdict, {
@@ -69,6 +70,7 @@ export async function completenessOf(
       namedOnly: count('NAMED_ONLY'),
       unrecorded: count('UNRECORDED'),
       waiting,
+      unheard,
     }),
     asOf,
     stations,
@@ -82,7 +84,13 @@ export async function completenessOf(
 
 function sentenceOf(
   verdict: Completeness['verdict'],
-  found: { setAside: number; namedOnly: number; unrecorded: number; waiting: number },
+  found: {
+    setAside: number
+    namedOnly: number
+    unrecorded: number
+    waiting: number
+    unheard: boolean
+  },
 ): string {
   if (verdict === 'WHOLE') return 'Every report that could touch this answer is in.'
   const parts: string[] = []
@@ -95,6 +103,7 @@ function sentenceOf(
       `in ${counted(found.unrecorded, 'place')} metal or castings come from where no report says`,
     )
   if (found.waiting > 0) parts.push(`${counted(found.waiting, 'report')} are on their way`)
+  if (found.unheard) parts.push('how many are on their way is not known, the log does not answer')
   return `Not all reports are in: ${parts.join('; ')}.`
 }
 
@@ -149,6 +158,13 @@ const OWN_REPORT: Partial<
     facts: ['pack-line', 'repacked'],
     lacks: 'was shipped and its packing never reported: what is in it is not known',
   },
+}
+
+/** Things that others name and nobody has reported. */
+export function countNamedOnly(view: View): number {
+  let count = 0
+  for (const _ of namedOnly(view, { on: () => true, begins: 0, named: [] })) count++
+  return count
 }
 
 function* namedOnly(view: View, rests: Rests): Iterable<Gap> {

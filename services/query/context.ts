@@ -15,13 +15,15 @@ export interface Context {
   reports: Reports
   /** Records in the log that are not in the store yet, by topic. Unit: reports. */
   waiting(): Promise<ReadonlyMap<string, number>>
+  /** The log does not say where it ends: more may be waiting. Absent, it always does. */
+  unheard?(): Promise<boolean>
   /** Unit: ms. */
   now(): number
 }
 
 /** A context for one request, from what lasts. */
 export function contextOver(
-  lasting: Pick<Context, 'plant' | 'store' | 'snapshot' | 'waiting' | 'now'>,
+  lasting: Pick<Context, 'plant' | 'store' | 'snapshot' | 'waiting' | 'unheard' | 'now'>,
 ): Context {
   const { plant, store } = lasting
   return { ...lasting, things: thingsOver(store, plant), reports: reportsOver(store) }

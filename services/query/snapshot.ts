@@ -20,6 +20,14 @@ interface Told extends Claim {
   noted: boolean
 }
 
+/** The record is not the one that was followed so far: what was read of it is of no use. */
+export class RecordReplacedError extends Error {
+  constructor() {
+    super('The record was made anew: it has to be followed from its beginning.')
+    this.name = 'RecordReplacedError'
+  }
+}
+
 /** One moment of recorded time, and what answers are worked out from. */
 export interface Moment {
   view: View
@@ -38,6 +46,7 @@ export class Snapshot {
   readonly #castings: Castings
   readonly #melt: Melt
   readonly #next = new Map<string, bigint>()
+  #projection = ''
   readonly #told: Told[] = []
   readonly #past = new Map<Ms, View>()
   #latest = 0
@@ -63,7 +72,12 @@ export class Snapshot {
     return this.#next
   }
 
-  /** Catches up with the database; calls wait for each other. */
+  /** The version of the event types that wrote the record; empty while there is nothing in it. */
+  get projection(): string {
+    return this.#projection
+  }
+
+  /** Catches up with the database; calls wait for each other. Throws RecordReplacedError. */
   refresh(): Promise<void> {
     this.#following = this.#following.catch(() => undefined).then(() => this.#follow())
     return this.#following
@@ -100,7 +114,9 @@ export class Snapshot {
     const next = new Map(this.#next)
     await record.snapshot(this.#store, async (database) => {
       const unnamed = new Set<number>()
-      for (const position of await record.readPositions(database)) {
+      const positions = await record.readPositions(database)
+      this.#assertSame(positions)
+      for (const position of positions) {
         const key = `${position.topic}/${position.partition}`
         const from = this.#next.get(key) ?? 0n
         if (position.next === from) continue
@@ -118,6 +134,16 @@ export class Snapshot {
     })
     this.#take(fresh)
     for (const [key, position] of next) this.#next.set(key, position)
+  }
+
+  /** Positions only grow, and the version of the event types that writes them stays. */
+  #assertSame(positions: readonly record.Position[]): void {
+    const now = new Map(positions.map((each) => [`${each.topic}/${each.partition}`, each.next]))
+    for (const [key, next] of this.#next)
+      if ((now.get(key) ?? 0n) < next) throw new RecordReplacedError()
+    const projection = [...new Set(positions.map((each) => each.projection))].sort().join(' ')
+    this.#projection ||= projection
+    if (projection !== this.#projection) throw new RecordReplacedError()
   }
 
   #collectUnnamed(fact: { of: number; other?: number; via?: number }, unnamed: Set<number>): void {

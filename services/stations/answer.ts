@@ -41,10 +41,6 @@ export function answerReceipts(
   send(response, statusOf(count), 'application/json', { ...count, results })
 }
 
-export function answerJson(response: ServerResponse, body: object): void {
-  send(response, 200, 'application/json', body)
-}
-
 /** A receipt as it goes out; places in the log are the house's own business. */
 function told({ place, recorded, ...receipt }: Receipt): object {
   return recorded === undefined

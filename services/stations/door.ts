@@ -15,7 +15,7 @@ import {
   type Refusal,
   type Refused,
 } from '../events/envelope.ts'
-import type { Station } from '../events/fact.ts'
+import { STATIONS, type Station } from '../events/fact.ts'
 import { momentOf } from '../events/moment.ts'
 import { problemSentence } from '../events/problem.ts'
 import type { JsonValue, Statement } from '../events/statement.ts'
@@ -50,8 +50,18 @@ export interface DoorOptions {
   log: Log
   /** Of the topics. */
   prefix?: string
+  /** Whose events come in here; all when absent. */
+  stations?: readonly Station[]
+  /** Told what became of each event. */
+  judged?: (receipt: Receipt) => void
   /** Unit: ms. */
   now?: () => number
+}
+
+export interface Taking {
+  decisions?: boolean
+  /** As in W3C Trace Context, and checked. */
+  traceparent?: string | undefined
 }
 
 /** Thrown by a door that is stopping. */
@@ -63,7 +73,8 @@ export class DoorClosedError extends Error {
 }
 
 /** Opens a door; reads the ends of the log first, to know what was taken in lately. */
-export async function openDoor({ log, prefix = '', now = Date.now }: DoorOptions): Promise<Door> {
+export async function openDoor(options: DoorOptions): Promise<Door> {
+  const { log, prefix = '' } = options
   const recent = new Recent()
   let lastRecorded = 0
   for await (const some of latest(log, prefix))
@@ -71,12 +82,14 @@ export async function openDoor({ log, prefix = '', now = Date.now }: DoorOptions
       recent.add(key, hash)
       lastRecorded = Math.max(lastRecorded, recorded)
     }
-  return new Door(log, prefix, now, recent, lastRecorded)
+  return new Door(options, recent, lastRecorded)
 }
 
 export class Door {
   readonly #log: Log
   readonly #prefix: string
+  readonly #stations: ReadonlySet<Station>
+  readonly #judged: (receipt: Receipt) => void
   readonly #now: () => number
   readonly #recent: Recent
   /** Appends under way, by key and hash: a repeat is answered no sooner than what it repeats. */
@@ -85,10 +98,12 @@ export class Door {
   #closed = false
   #failure: Error | undefined
 
-  constructor(log: Log, prefix: string, now: () => number, recent: Recent, lastRecorded: number) {
-    this.#log = log
-    this.#prefix = prefix
-    this.#now = now
+  constructor(options: DoorOptions, recent: Recent, lastRecorded: number) {
+    this.#log = options.log
+    this.#prefix = options.prefix ?? ''
+    this.#stations = new Set(options.stations ?? STATIONS)
+    this.#judged = options.judged ?? (() => undefined)
+    this.#now = options.now ?? Date.now
     this.#recent = recent
     this.#lastRecorded = lastRecorded
   }
@@ -96,14 +111,12 @@ export class Door {
   /**
    * Takes events in, in order, and resolves when all accepted ones are on disk. Throws when the log
    * fails: then nothing is known of any of them, and sending them again is harmless.
-   * Decisions of the quality station come in only when `decisions` says that they may.
+   * Decisions of the quality station come in only when `decisions` says that they may. Events that
+   * name no trace of their own belong to that of `traceparent`.
    */
-  async take(
-    said: readonly Said[],
-    { decisions = false }: { decisions?: boolean } = {},
-  ): Promise<Receipt[]> {
+  async take(said: readonly Said[], how: Taking = {}): Promise<Receipt[]> {
     if (this.#closed) throw new DoorClosedError()
-    const judged = said.map((each) => this.#judge(each, decisions))
+    const judged = said.map((each) => this.#judge(each, how))
     const waiting = judged.flatMap(({ after }) => after ?? [])
     const byStation = Map.groupBy(
       judged.filter((each) => each.statement !== undefined),
@@ -113,6 +126,7 @@ export class Door {
     // All of them, so that nothing is still under way when the caller hears of a failure.
     for (const outcome of await Promise.allSettled(waiting))
       if (outcome.status === 'rejected') throw outcome.reason
+    for (const { receipt } of judged) this.#judged(receipt)
     return judged.map(({ receipt }) => receipt)
   }
 
@@ -127,13 +141,14 @@ export class Door {
     await Promise.allSettled(this.#underWay.values())
   }
 
-  #judge(said: Said, decisions: boolean): Judged {
+  #judge(said: Said, { decisions = false, traceparent }: Taking): Judged {
     // Strictly rising, even when the clock stands or is set back.
     const recorded = Math.max(this.#now(), this.#lastRecorded + 1)
     const decoded = decodeSaid(said, recorded)
     if (!decoded.ok) return { receipt: refusedReceipt(decoded) }
     const { source, id, hash, station } = decoded.statement
     if (station === 'quality' && !decisions) return { receipt: refusedReceipt(NO_DECISION) }
+    if (!this.#stations.has(station)) return { receipt: refusedReceipt(otherDoor(station)) }
     const key = keyOf(source, id)
     const known = { source, id, problems: [] }
     if (this.#recent.said(key, hash)) {
@@ -144,7 +159,9 @@ export class Door {
     this.#recent.add(key, hash)
     this.#lastRecorded = recorded
     const receipt: Receipt = { outcome: 'accepted', ...known, flags, recorded }
-    return { receipt, statement: decoded.statement }
+    const { statement } = decoded
+    if (traceparent) statement.carried = { traceparent, ...statement.carried }
+    return { receipt, statement }
   }
 
   async #append(station: Station, group: Judged[]): Promise<void> {
@@ -186,6 +203,11 @@ const NO_DECISION: Refusing = {
       fix: 'Report what the station saw',
     },
   ],
+}
+
+function otherDoor(station: Station): Refusing {
+  const fix = `Send it to the door of ${station}`
+  return { class: 'UNKNOWN', problems: [{ path: 'type', problem: 'is not taken in here', fix }] }
 }
 
 function refusedReceipt(refused: Refusing): Receipt {

@@ -6,9 +6,10 @@ import type { IncomingMessage, ServerResponse } from 'node:http'
 import { problemSentence } from '../events/problem.ts'
 import type { JsonObject } from '../events/statement.ts'
 import { LogError } from '../log/log-error.ts'
-import { answerFault, answerJson, answerReceipts, RequestFault } from './answer.ts'
+import { traceOf } from '../watch/trace.ts'
+import { answerFault, answerReceipts, RequestFault } from './answer.ts'
 import { BodyReader } from './body.ts'
-import { type Door, DoorClosedError, type Receipt, type Said } from './door.ts'
+import { type Door, DoorClosedError, type Receipt, type Said, type Taking } from './door.ts'
 import { eventOfReport } from './plain-report.ts'
 
 export interface IntakeParts {
@@ -32,7 +33,7 @@ const KINDS =
   'application/cloudevents+json, application/cloudevents-batch+json, application/x-ndjson'
 const REPORT = '/report/'
 
-/** Answers POST /events, POST /report/<type>, GET /health and GET /ready. */
+/** Answers POST /events and POST /report/<type>. */
 export function intakeListener(parts: IntakeParts): IntakeListener {
   const bodies = new BodyReader()
   return async (request, response) => {
@@ -58,15 +59,7 @@ interface Exchange extends IntakeParts {
 function answerOf(path: string): ((exchange: Exchange) => Promise<void>) | undefined {
   if (path === '/events') return takeEvents
   if (path.startsWith(REPORT)) return takeReport
-  if (path === '/health' || path === '/ready') return tellState
   return undefined
-}
-
-async function tellState({ door, request, response, url }: Exchange): Promise<void> {
-  allow(request, 'GET, HEAD')
-  if (url.pathname === '/health') return answerJson(response, { status: 'up' })
-  if (door.trouble) throw unavailable(door.trouble)
-  answerJson(response, { status: 'ready' })
 }
 
 async function takeEvents({ door, bodies, request, response }: Exchange): Promise<void> {
@@ -79,7 +72,7 @@ async function takeEvents({ door, bodies, request, response }: Exchange): Promis
       throw new RequestFault(413, `A request may bring ${MOST_EVENTS} events. Send several.`)
     const receipts: Receipt[] = []
     for (let at = 0; at < said.length; at += SLICE)
-      receipts.push(...(await door.take(said.slice(at, at + SLICE))))
+      receipts.push(...(await door.take(said.slice(at, at + SLICE), traced(request))))
     if (single) refuseUnreadable(receipts[0]!)
     answerReceipts(response, receipts, lines)
   })
@@ -99,7 +92,7 @@ async function takeReport(exchange: Exchange): Promise<void> {
       plantAddress,
     })
     if ('problem' in made) throw new RequestFault(400, problemSentence(made.problem))
-    answerReceipts(response, await door.take([made.event]))
+    answerReceipts(response, await door.take([made.event], traced(request)))
   })
 }
 
@@ -189,6 +182,11 @@ function besideOf({ headers }: IncomingMessage, url: URL): Map<string, string> {
   // A plus sign in a query means a space, and most who write an offset do not know it.
   const time = beside.get('time')?.replace(/ (?=\d\d:\d\d$)/, '+')
   return time === undefined ? beside : beside.set('time', time)
+}
+
+/** The caller's trace goes along, unless it is none. */
+function traced({ headers: { traceparent } }: IncomingMessage): Taking {
+  return traceOf(traceparent) ? { traceparent: traceparent as string } : {}
 }
 
 function refuseUnreadable(receipt: Receipt): void {

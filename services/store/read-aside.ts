@@ -36,3 +36,11 @@ export async function readSetAsideNaming(
   )
   return rows.map((row) => ({ ...row, offset: BigInt(row.offset) }))
 }
+
+/** How many reports are set aside, by class. */
+export async function countSetAsideByClass(database: Database): Promise<Map<string, number>> {
+  const { rows } = await database.query<{ class: string; count: string }>(
+    'select class, count(*) from set_aside group by class order by class',
+  )
+  return new Map(rows.map((row) => [row.class, Number(row.count)]))
+}

@@ -279,7 +279,6 @@ describe('faults of the request', () => {
     for (const [method, path, allowed] of [
       ['GET', '/events', 'POST'],
       ['PUT', '/report/melt.heat-tapped', 'POST'],
-      ['POST', '/health', 'GET, HEAD'],
     ] as const) {
       const response = await fetch(house + path, { method })
       expect(response.status).toBe(405)
@@ -299,7 +298,7 @@ describe('faults of the request', () => {
     } as RequestInit)
     expect(chunked.status).toBe(413)
     expectProblem(await post('/events', STRUCTURED, ' '.repeat(2 * 1024 * 1024)), 413, /bytes/)
-    expect((await fetch(house + '/ready')).status).toBe(200)
+    expect((await post('/events', STRUCTURED, json(tap(1)))).status).toBe(202)
   })
 
   test('one event over 64 KiB is 413, and as a line it is refused beside the others', async () => {
@@ -358,27 +357,45 @@ describe('faults of the request', () => {
   })
 })
 
-describe('the state of the house', () => {
-  test('health and readiness are told', async () => {
-    expect(await (await fetch(house + '/health')).json()).toEqual({ status: 'up' })
-    expect(await (await fetch(house + '/ready')).json()).toEqual({ status: 'ready' })
-    const head = await fetch(house + '/ready', { method: 'HEAD' })
-    expect([head.status, await head.text()]).toEqual([200, ''])
+describe('the trace of a request', () => {
+  const traceparent = '00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01'
+
+  test('goes into the log with its events, unless an event has one of its own', async () => {
+    const own = '00-0af7651916cd43dd8448eb211c80319c-b7ad6b7169203331-00'
+    const events = [tap(1), tap(2, { traceparent: own })].map((event) => json(event)).join('\n')
+    await post('/events', LINES, events, { traceparent })
+    await fetch(`${house}/report/melt.heat-tapped?time=${TIME}&source=${PLANT}/melt/furnace-1`, {
+      method: 'POST',
+      headers: { 'content-type': 'application/json', traceparent },
+      body: json(tapData(3)),
+    })
+    const logged = (await eventsIn(log)) as unknown as { id: string; traceparent?: string }[]
+    const traces = logged.map((event) => event.traceparent)
+    expect(traces.filter((each) => each === traceparent)).toHaveLength(2)
+    expect(logged.find(({ id }) => id === 'tap-2')?.traceparent).toBe(own)
   })
 
+  test('is left out when it cannot be read', async () => {
+    for (const bad of ['00-1-2-3', traceparent.toUpperCase(), `${traceparent}-x`])
+      await post('/events', STRUCTURED, json(tap(1)), { traceparent: bad })
+    const [event] = (await eventsIn(log)) as unknown as { traceparent?: string }[]
+    expect(event?.traceparent).toBeUndefined()
+  })
+})
+
+describe('the state of the house', () => {
   test('while it is stopping, everything is 503 and says when to come again', async () => {
     await door.close()
     const answer = await post('/events', STRUCTURED, json(tap(1)))
     expectProblem(answer, 503, /stopping/)
     expect(answer.headers.get('retry-after')).toBe('10')
-    expect((await fetch(house + '/ready')).status).toBe(503)
-    expect((await fetch(house + '/health')).status).toBe(200)
+    expect(door.trouble).toMatch(/stopping/)
   })
 
   test('when the log cannot be written, nothing is promised', async () => {
     await log.close()
     expectProblem(await post('/events', STRUCTURED, json(tap(1))), 503, /closed/)
-    expect((await fetch(house + '/ready')).status).toBe(503)
+    expect(door.trouble).toMatch(/closed/)
   })
 
   test('other addresses are left to others', async () => {

@@ -1,0 +1,143 @@
+// Genealogy as a service: follows the log into the database, alone or as one of several processes.
+import { genealogy, type WrittenSlice } from '../genealogy/consume.ts'
+import { prepareRecord } from '../genealogy/prepare.ts'
+import { sharedReader } from '../genealogy/shared-reader.ts'
+import { Ends } from '../log/ends.ts'
+import type { Following, Log } from '../log/log.ts'
+import { topicsOf } from '../log/topics.ts'
+import type { Store } from '../store/connect.ts'
+import { traceIn } from '../watch/trace.ts'
+import { measureLag, measureSetAside } from './lag.ts'
+import { persist, reasonOf } from './persist.ts'
+import type { Ground, Service } from './service.ts'
+
+export interface Genealogy extends Service {
+  /** Resolves when everything the log held before the call is in the database. */
+  settled(): Promise<void>
+}
+
+export interface GenealogyGround extends Ground {
+  store: Store
+  /** The log on this disk; absent where brokers hold it. */
+  log?: Log
+}
+
+/**
+ * Starts to follow. On this disk's log it resolves when following has begun, and throws when it cannot;
+ * with brokers it goes on trying to reach them and the database, and tells how it is.
+ */
+export async function openGenealogy(parts: GenealogyGround): Promise<Genealogy> {
+  const follower = new Follower(parts)
+  if (parts.log) await follower.started
+  return follower
+}
+
+class Follower implements Genealogy {
+  readonly listeners = []
+  readonly started: Promise<void>
+  readonly #parts: GenealogyGround
+  readonly #stop = new AbortController()
+  readonly #written: (slice: WrittenSlice) => void
+  #following: Following | undefined
+  #log: Log | undefined
+  /** Why it does not follow yet. */
+  #waits: string | undefined = 'Genealogy is starting.'
+  #broken: string | undefined
+
+  constructor(parts: GenealogyGround) {
+    this.#parts = parts
+    this.#written = measureWriting(parts)
+    measureSetAside(parts.measures, parts.store)
+    this.started = this.#start()
+    // Whoever opens the house in one process is told by what it throws.
+    if (!parts.log) this.started.catch((error) => this.#break(error))
+  }
+
+  troubles(): string[] {
+    const trouble = this.#broken ?? this.#waits
+    return trouble === undefined ? [] : [trouble]
+  }
+
+  broken(): string | undefined {
+    return this.#broken
+  }
+
+  async settled(): Promise<void> {
+    await this.started
+    await this.#following?.settled()
+  }
+
+  async stop(): Promise<void> {
+    this.#stop.abort()
+    await this.started.catch(() => undefined)
+    await this.#following?.stop()
+    if (this.#log !== this.#parts.log) await this.#log?.close()
+  }
+
+  async #start(): Promise<void> {
+    const { store, journal, measures } = this.#parts
+    const tell = (line: string) => journal.tell(line)
+    if (!(await this.#persist('database', () => prepareRecord(store, tell).then(() => true))))
+      return
+    const log = this.#parts.log ?? (await this.#openBrokers())
+    if (!log) return
+    this.#log = log
+    measureLag(measures, store, new Ends(() => log.spans()))
+    const reader = genealogy({
+      ...{ store, log, now: Date.now, written: this.#written },
+      ...{ topicPrefix: this.#topicPrefix, tell: (line) => journal.warn(line) },
+    })
+    const shared = 'cluster' in log ? await sharedReader(reader, this.#sharing(log)) : reader
+    this.#following = await log.follow(shared)
+    this.#following.ended.catch((error) => this.#break(error))
+    this.#waits = undefined
+  }
+
+  get #topicPrefix(): string {
+    return this.#parts.settings.kafka?.topicPrefix ?? ''
+  }
+
+  #sharing({ cluster }: { cluster: unknown }) {
+    return { store: this.#parts.store, cluster: String(cluster), topicPrefix: this.#topicPrefix }
+  }
+
+  async #openBrokers(): Promise<Log | undefined> {
+    const { openKafkaLog } = await import('../log/kafka.ts')
+    const { settings, journal } = this.#parts
+    const { topicPrefix, ...place } = settings.kafka!
+    const topics = topicsOf(topicPrefix)
+    const tell = (line: string) => journal.warn(line)
+    return this.#persist('brokers', () => openKafkaLog({ ...place, topics, tell }))
+  }
+
+  #persist<T>(what: string, open: () => Promise<T>): Promise<T | undefined> {
+    // The house in one process is opened whole or not at all.
+    if (this.#parts.log) return open()
+    return persist(open, this.#stop.signal, (why) => {
+      const waits = `Genealogy waits for the ${what}: ${why}`
+      if (this.#waits !== waits) this.#parts.journal.warn(waits)
+      this.#waits = waits
+    })
+  }
+
+  #break(error: unknown): void {
+    this.#broken = reasonOf(error)
+    this.#parts.journal.alarm(`Genealogy has stopped: ${this.#broken}`)
+  }
+}
+
+function measureWriting({ measures, journal }: GenealogyGround): (slice: WrittenSlice) => void {
+  const took = measures.durations('heat_to_pan_write_seconds', 'Writes of reports to the database.')
+  const count = measures.counter('heat_to_pan_written_total', 'Reports written to the database.')
+  return ({ topic, partition, seconds, statements, setAside, records }) => {
+    took({}, seconds)
+    count({ topic, as: 'statement' }, statements)
+    count({ topic, as: 'set aside' }, setAside)
+    for (const { offset, outcome, bytes } of records)
+      if ('class' in outcome)
+        journal.note(`A report was set aside: ${outcome.reason}`, {
+          ...{ topic, partition, offset, class: outcome.class, source: outcome.source },
+          trace_id: traceIn(bytes)?.traceId,
+        })
+  }
+}

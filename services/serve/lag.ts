@@ -1,0 +1,42 @@
+// How far the database is behind the log, and what of it could not be read.
+import type { Ends } from '../log/ends.ts'
+import type { Span } from '../log/log.ts'
+import type { Store } from '../store/connect.ts'
+import { readPositions } from '../store/read.ts'
+import { countSetAsideByClass } from '../store/read-aside.ts'
+import type { Measures } from '../watch/measures.ts'
+
+/** Records of the log behind the positions read so far, by topic. */
+export function behind(
+  spans: readonly Span[],
+  positions: ReadonlyMap<string, bigint>,
+): Map<string, number> {
+  const waiting = new Map<string, number>()
+  for (const { topic, partition, first, next } of spans) {
+    const read = positions.get(`${topic}/${partition}`) ?? first
+    // The end was asked for first: what was read since must not make up for what is missing elsewhere.
+    const left = next > read ? Number(next - read) : 0
+    waiting.set(topic, (waiting.get(topic) ?? 0) + left)
+  }
+  return waiting
+}
+
+export function measureLag(measures: Measures, store: Store, ends: Ends): void {
+  measures.gauge(
+    'heat_to_pan_log_lag',
+    'Records of the log not in the database, by topic.',
+    async () => {
+      const spans = await ends.ask()
+      if (!spans) return []
+      const positions = await readPositions(store.pool)
+      const read = new Map(positions.map((each) => [`${each.topic}/${each.partition}`, each.next]))
+      return [...behind(spans, read)].map(([topic, left]) => [{ topic }, left])
+    },
+  )
+}
+
+export function measureSetAside(measures: Measures, store: Store): void {
+  measures.gauge('heat_to_pan_set_aside', 'Reports set aside, by class.', async () =>
+    [...(await countSetAsideByClass(store.pool))].map(([sort, count]) => [{ class: sort }, count]),
+  )
+}

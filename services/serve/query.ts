@@ -1,0 +1,222 @@
+// Answers as a service: GraphQL over what is in the database, and how far that is behind the log.
+import { PROJECTION_VERSION } from '../events/projection-version.ts'
+import { Ends } from '../log/ends.ts'
+import type { Log, Span } from '../log/log.ts'
+import { topicsOf } from '../log/topics.ts'
+import { countNamedOnly } from '../query/completeness.ts'
+import { type Context, contextOver } from '../query/context.ts'
+import { Current } from '../query/current.ts'
+import { addressOf, type Listener, sendProblem } from '../query/http.ts'
+import { pageListener } from '../query/page.ts'
+import { makeSchema } from '../query/schema.ts'
+import { startQuery } from '../query/server.ts'
+import type { Snapshot } from '../query/snapshot.ts'
+import type { Store } from '../store/connect.ts'
+import { behind } from './lag.ts'
+import { persist, reasonOf } from './persist.ts'
+import type { Ground, Service } from './service.ts'
+
+export interface Query extends Service {
+  readonly snapshot: Snapshot
+  /** A context as a request gets it. */
+  context(): Context
+  refresh(): Promise<unknown>
+}
+
+export interface QueryGround extends Ground {
+  store: Store
+  /** The log on this disk; absent where brokers hold it. */
+  log?: Log
+  /** Show the schema, and a page to ask from. */
+  demo: boolean
+}
+
+/** Nobody asked for so long: then it catches up by itself, so that the next who asks need not wait. */
+const IDLE_MS = 5_000
+
+/** On this disk's log it resolves when questions can be answered; with brokers it tells when it is so. */
+export async function openQuery(parts: QueryGround): Promise<Query> {
+  const { journal, demo } = parts
+  const answering = new Answering(parts)
+  if (parts.log) await answering.refresh()
+  const failed = (id: string, error: unknown) =>
+    journal.alarm(`Error ${id}: ${reasonOf(error)}`, { error_id: id })
+  const schema = makeSchema()
+  const server = await startQuery({ schema, context: () => answering.context(), demo, failed })
+  answering.follow()
+  const pages = demo ? [pageListener(schema)] : []
+  return {
+    get snapshot() {
+      return answering.snapshot
+    },
+    context: () => answering.context(),
+    refresh: () => answering.refresh(),
+    listeners: [unready(() => answering.trouble), server.listener, ...pages],
+    troubles: () => (answering.trouble === undefined ? [] : [answering.trouble]),
+    notes: () => (answering.note === undefined ? [] : [answering.note]),
+    async stop() {
+      await server.stop()
+      await answering.stop()
+    },
+  }
+}
+
+/** Says no for all that would be answered from a record that is not there yet. */
+function unready(trouble: () => string | undefined): Listener {
+  return (request, response) => {
+    const why = trouble()
+    if (why === undefined || addressOf(request).path !== '/graphql') return false
+    sendProblem(response, 503, 'NOT_READY', why, { 'retry-after': '5' })
+    return true
+  }
+}
+
+class Answering {
+  /** Why nothing can be answered. */
+  trouble: string | undefined = 'The record is being read.'
+  /** Why it is not known how much is on its way. */
+  note: string | undefined
+  readonly #parts: QueryGround
+  readonly #current: Current
+  readonly #stop = new AbortController()
+  #timer: NodeJS.Timeout | undefined
+  #following: Promise<unknown> = Promise.resolve()
+  #opening: Promise<unknown> = Promise.resolve()
+  #log: Log | undefined
+  #ends: Ends | undefined
+  /** Where the log ended when it was last heard. */
+  #heard: Span[] = []
+
+  constructor(parts: QueryGround) {
+    this.#parts = parts
+    this.#current = new Current(parts.store)
+    this.#measure()
+  }
+
+  get snapshot(): Snapshot {
+    return this.#current.snapshot
+  }
+
+  async refresh(): Promise<Snapshot> {
+    const snapshot = await this.#current.refresh()
+    if (snapshot.projection !== '' && snapshot.projection !== PROJECTION_VERSION)
+      throw new Error('it was made by another version of the event types')
+    this.trouble = undefined
+    return snapshot
+  }
+
+  /** Goes on following in the background. */
+  follow(): void {
+    const { log } = this.#parts
+    if (log) this.#hear(log)
+    else this.#opening = this.#openBrokers().catch((error) => this.#deaf(error))
+    this.#again(0)
+  }
+
+  async stop(): Promise<void> {
+    this.#stop.abort()
+    clearTimeout(this.#timer)
+    await this.#following
+    await this.#opening
+    if (this.#log !== this.#parts.log) await this.#log?.close()
+  }
+
+  context(): Context {
+    const { settings, store } = this.#parts
+    // Within one request everything is answered from one state.
+    let fresh: Promise<Snapshot> | undefined
+    let ends: Promise<Span[] | undefined> | undefined
+    const asked = () => {
+      ends ??= this.#ask()
+      return ends
+    }
+    return contextOver({
+      plant: settings.plant,
+      store,
+      snapshot: () => {
+        fresh ??= this.refresh()
+        return fresh
+      },
+      waiting: async () => {
+        await asked()
+        return behind(this.#heard, this.snapshot.positions)
+      },
+      unheard: async () => (await asked()) === undefined,
+      now: Date.now,
+    })
+  }
+
+  async #ask(): Promise<Span[] | undefined> {
+    const spans = await this.#ends?.ask()
+    if (spans) this.#heard = spans
+    return spans
+  }
+
+  #again(afterMs: number): void {
+    this.#timer = setTimeout(() => {
+      this.#following = this.#catchUp().finally(() => {
+        if (!this.#stop.signal.aborted) this.#again(IDLE_MS)
+      })
+    }, afterMs).unref()
+  }
+
+  async #catchUp(): Promise<void> {
+    const { levelMs } = this.#current
+    if (levelMs !== undefined && Date.now() - levelMs < IDLE_MS && !this.trouble) return
+    try {
+      await this.refresh()
+    } catch (error) {
+      const why = `The record cannot be read: ${whyOf(error)}.`
+      if (this.trouble !== why) this.#parts.journal.warn(why)
+      this.trouble = why
+    }
+  }
+
+  async #openBrokers(): Promise<void> {
+    const { openKafkaLog } = await import('../log/kafka.ts')
+    const { settings, journal } = this.#parts
+    const { topicPrefix, ...place } = settings.kafka!
+    const tell = (line: string) => journal.warn(line)
+    const open = () => openKafkaLog({ ...place, topics: topicsOf(topicPrefix), tell })
+    const log = await persist(open, this.#stop.signal, (why) => {
+      this.note = `How much is on its way is not known: ${why}`
+    })
+    if (log) this.#hear(log)
+  }
+
+  #hear(log: Log): void {
+    this.#log = log
+    this.#ends = new Ends(() => log.spans())
+    this.note = undefined
+  }
+
+  #deaf(error: unknown): void {
+    this.note = `How much is on its way is not known: ${reasonOf(error)}`
+    this.#parts.journal.alarm(this.note)
+  }
+
+  #measure(): void {
+    const { measures } = this.#parts
+    const ageName = 'heat_to_pan_snapshot_age_seconds'
+    measures.gauge(ageName, 'Since answers were last level with the database.', () => {
+      const { levelMs } = this.#current
+      return levelMs === undefined ? [] : [[{}, (Date.now() - levelMs) / 1_000]]
+    })
+    const lagName = 'heat_to_pan_snapshot_lag'
+    measures.gauge(lagName, 'Records of the log that no answer has yet, by topic.', async () => {
+      const spans = await this.#ask()
+      if (!spans) return []
+      return [...behind(spans, this.snapshot.positions)].map(([topic, left]) => [{ topic }, left])
+    })
+    const namesName = 'heat_to_pan_unresolved_names'
+    measures.gauge(namesName, 'Things named by reports and never reported themselves.', () =>
+      this.#current.levelMs === undefined ? [] : [[{}, countNamedOnly(this.snapshot.at().view)]],
+    )
+  }
+}
+
+function whyOf(error: unknown): string {
+  const { code } = error as { code?: string }
+  if (code === '42P01') return 'the database has no tables yet; genealogy makes them'
+  return reasonOf(error)
+}
