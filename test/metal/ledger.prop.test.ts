@@ -23,6 +23,8 @@ const fingerprint = (plant: Plant, built: Built, how = {}) =>
     follow(plant, built, 1, { ...how, lean: 'high' }),
     bySlot(plant, built, built.ledger.forward([], { ...how, gaps: { from: 300_000 } })),
   ])
+const shares = (plant: Plant, built: Built) =>
+  JSON.stringify(sourcesOf(plant).map((source) => follow(plant, built, source)))
 const weights = fc.array(fc.tuple(fc.nat(1000), fc.double({ min: 0, max: 5, noNaN: true })), {
   minLength: 1,
   maxLength: 6,
@@ -139,6 +141,22 @@ describe('the order of a plant', () => {
         const [one, other] = [build(plant, order), build(plant)]
         expect(fingerprint(plant, one)).toBe(fingerprint(plant, other))
         expect(fingerprint(plant, one, { asOf })).toBe(fingerprint(plant, other, { asOf }))
+      }),
+      { numRuns: 4000 },
+    )
+  })
+
+  it('gives after each version what sorting all that came gives', () => {
+    const few = plants({ circles: true, versions: true, doubt: false }, 5)
+    const cases = few.chain((plant) => fc.tuple(fc.constant(plant), anyArrivals(plant)))
+    fc.assert(
+      fc.property(cases, ([plant, order]) => {
+        const prints: string[] = []
+        const grown = build(plant, order, (built) => prints.push(shares(plant, built)))
+        prints.push(shares(plant, grown))
+        for (const [came, print] of prints.entries()) {
+          expect(print).toBe(shares(plant, build(plant, order.slice(0, came))))
+        }
       }),
       { numRuns: 4000 },
     )

@@ -287,6 +287,47 @@ describe('clocks that close a circle', () => {
   })
 })
 
+describe('a circle that grows by a late report', () => {
+  // V and U feed each other, P is made of V; X, the earliest by the clock, feeds U.
+  const circle = () => {
+    const ledger = new Ledger()
+    const a = ledger.leaf()
+    const [u, v1, v2, p, x] = Array.from({ length: 5 }, () => ledger.slot()) as [
+      number,
+      number,
+      number,
+      number,
+      number,
+    ]
+    const cell = (minute: number) => ledger.cell({ at: MINUTE * minute, tie: 0 })
+    const [cellX, cellP, cellV, cellU] = [cell(1), cell(2), cell(3), cell(4)]
+    ledger.write(cellV, 0, [u, 10, a, 10, v1, -10, v2, -10])
+    ledger.write(cellU, 0, [v1, 10, x, 10, u, -20])
+    ledger.write(cellP, 0, [v2, 10, p, -10])
+    const early: Ops = [a, 10, x, -10]
+    const grown: Ops = [p, 10, a, 10, x, -20]
+    return { ledger, a, x, cellX, cellV, early, grown }
+  }
+
+  it('is opened at another place when the new cell closes it', () => {
+    const { ledger, a, x, cellX, cellV, grown } = circle()
+    expect(ledger.circles()).toEqual([cellV])
+    ledger.write(cellX, 0, grown)
+    expect(ledger.circles()).toEqual([cellX, cellV])
+    expect(ledger.forward([[a, 1]])[x]).toBe(0.5)
+  })
+
+  it('is opened at another place when a correction closes it', () => {
+    const { ledger, a, x, cellX, cellV, early, grown } = circle()
+    ledger.write(cellX, 0, early)
+    expect(ledger.circles()).toEqual([cellV])
+    ledger.write(cellX, 1, grown)
+    expect(ledger.circles()).toEqual([cellX, cellV])
+    expect(ledger.forward([[a, 1]])[x]).toBe(0.5)
+    expect(ledger.circles(0)).toEqual([cellV])
+  })
+})
+
 describe('a value put in by force', () => {
   it('stands in place of what is written, and of a leaf', () => {
     const works = new Works()

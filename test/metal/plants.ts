@@ -50,7 +50,7 @@ const LEAVES = 4
 const SLOTS = 3
 
 /** A random plant of this shape; amounts are small whole numbers so that vessels are overdrawn often. */
-export function plants(shape: Shape): fc.Arbitrary<Plant> {
+export function plants(shape: Shape, most = 12): fc.Arbitrary<Plant> {
   const op = fc.record({
     sort: fc.constantFrom(...sorts(shape)),
     pick: fc.nat(1000),
@@ -68,33 +68,35 @@ export function plants(shape: Shape): fc.Arbitrary<Plant> {
     versions: fc.array(version, { minLength: 1, maxLength: shape.versions ? 3 : 1 }),
   })
   const skew = fc.tuple(fc.nat(8), fc.nat(8), fc.nat(8), fc.nat(8))
-  return fc.tuple(fc.array(cell, { minLength: 1, maxLength: 12 }), skew).map(([drawn, clocks]) => ({
-    vessels: 3,
-    leaves: LEAVES,
-    slots: 1 + LEAVES + SLOTS * drawn.length,
-    cells: drawn.map((raw, place): PlantCell => {
-      const minute = shape.circles ? raw.minute : clocks[raw.vessel + 1]! + (place >> 1)
-      const seen = new Set<number>()
-      return {
-        vessel: raw.vessel,
-        at: 60_000 * minute,
-        tie: place,
-        versions: raw.versions
-          .filter(({ since }) => !seen.has(since) && seen.add(since))
-          .map(({ since, ops, fresh }) => ({
-            since,
-            ops: [
-              ...(fresh && raw.vessel >= 0 ? [{ op: 'fresh' } as const] : []),
-              ...ops.map((o) => {
-                const readable = shape.circles ? drawn.length : place
-                const owner = shape.versions && o.pick % 7 === 0 ? o.pick % drawn.length : place
-                return plantOp(o, readable, owner)
-              }),
-            ],
-          })),
-      }
-    }),
-  }))
+  return fc
+    .tuple(fc.array(cell, { minLength: 1, maxLength: most }), skew)
+    .map(([drawn, clocks]) => ({
+      vessels: 3,
+      leaves: LEAVES,
+      slots: 1 + LEAVES + SLOTS * drawn.length,
+      cells: drawn.map((raw, place): PlantCell => {
+        const minute = shape.circles ? raw.minute : clocks[raw.vessel + 1]! + (place >> 1)
+        const seen = new Set<number>()
+        return {
+          vessel: raw.vessel,
+          at: 60_000 * minute,
+          tie: place,
+          versions: raw.versions
+            .filter(({ since }) => !seen.has(since) && seen.add(since))
+            .map(({ since, ops, fresh }) => ({
+              since,
+              ops: [
+                ...(fresh && raw.vessel >= 0 ? [{ op: 'fresh' } as const] : []),
+                ...ops.map((o) => {
+                  const readable = shape.circles ? drawn.length : place
+                  const owner = shape.versions && o.pick % 7 === 0 ? o.pick % drawn.length : place
+                  return plantOp(o, readable, owner)
+                }),
+              ],
+            })),
+        }
+      }),
+    }))
 }
 
 interface Drawn {
@@ -168,8 +170,15 @@ export function anyArrivals(plant: Plant): fc.Arbitrary<Arrival[]> {
     .map(([order, asks]) => order.map((arrival, k) => ({ ...arrival, ask: asks[k]! })))
 }
 
-/** A ledger of a plant whose versions came in this order; slots, vessels, cells are numbered by it. */
-export function build(plant: Plant, order: Arrival[] = arrivals(plant)): Built {
+/**
+ * A ledger of a plant whose versions came in this order; slots, vessels, cells are numbered by it.
+ * `look` sees it before each of them.
+ */
+export function build(
+  plant: Plant,
+  order: Arrival[] = arrivals(plant),
+  look?: (built: Built) => void,
+): Built {
   const ledger = new Ledger()
   const slots = new Map<number, number>([[UNRECORDED, UNRECORDED]])
   const vessels = new Map<number, number>()
@@ -182,7 +191,15 @@ export function build(plant: Plant, order: Arrival[] = arrivals(plant)): Built {
       const { at, tie, vessel: v } = plant.cells[c]!
       return ledger.cell(v < 0 ? { at, tie } : { at, tie, vessel: vessel(v) })
     })
+  const numberSlots = () => {
+    for (let s = 0; s < plant.slots; s++) slot(s)
+  }
+  const built: Built = { ledger, slot, cell, vessel }
   for (const arrival of order) {
+    if (look) {
+      numberSlots()
+      look(built)
+    }
     if (arrival.ask) ledger.circles()
     const { since, ops } = plant.cells[arrival.cell]!.versions[arrival.version]!
     const written: Ops = []
@@ -191,9 +208,9 @@ export function build(plant: Plant, order: Arrival[] = arrivals(plant)): Built {
     for (const op of ops) written.push(...said(op, slot))
     ledger.write(cell(arrival.cell), since, written)
   }
-  for (let s = 0; s < plant.slots; s++) slot(s)
+  numberSlots()
   for (let v = 0; v < plant.vessels; v++) vessel(v)
-  return { ledger, slot, cell, vessel }
+  return built
 }
 
 /** Shares by plant's slot. */
