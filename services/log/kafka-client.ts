@@ -22,7 +22,7 @@ export const REQUEST_MS = 4_000
 /** Round whatever should be answered by one request or a few. */
 export const CALL_MS = 5_000
 /** So long is a question asked anew before whoever asked is told that nobody answers. */
-const AWAY_MS = 20_000
+const AWAY_MS = 12_000
 const SLOW_MS = 30_000
 
 export class KafkaClient {

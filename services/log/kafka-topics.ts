@@ -1,7 +1,7 @@
 // The topics on the brokers: what must be true of them, seen at every start, and the one place that
 // makes them and lets them grow. Nothing else may: a topic made on the side keeps its records a week.
 import kafkajs, { type Admin } from 'kafkajs'
-import type { KafkaClient } from './kafka-client.ts'
+import { jitter, type KafkaClient } from './kafka-client.ts'
 import { LogError } from './log-error.ts'
 
 export interface TopicShape {
@@ -21,6 +21,7 @@ const SETTINGS: Readonly<Record<string, readonly string[]>> = {
   'unclean.leader.election.enable': ['false'],
 }
 const LEAST_COPIES = 'min.insync.replicas'
+const SEEN_TRIES = 60
 
 /** Partitions and copies of the topics. Throws LOG_UNKNOWN_TOPIC. */
 export async function readShapes(
@@ -95,6 +96,7 @@ export async function makeTopics(
         topicPartitions: small.map(({ topic, partitions }) => ({ topic, count: partitions })),
       }),
     )
+  await seen(client, wanted)
   return [
     ...missing.map(({ topic, partitions, replicas }) => {
       return `${topic} made, ${partitions} partitions in ${replicas} copies`
@@ -103,6 +105,18 @@ export async function makeTopics(
       return `${topic} grown from ${partitionsOf.get(topic)} partitions to ${partitions}`
     }),
   ]
+}
+
+/** Waits until the brokers show what was made: each hears of it a moment after it has been done. */
+async function seen(client: KafkaClient, wanted: readonly TopicShape[]): Promise<void> {
+  const names = wanted.map(({ topic }) => topic)
+  for (let tries = 0; tries < SEEN_TRIES; tries++) {
+    const shapes = await client.ask('what topics there are', (admin) => shapesOf(admin, names))
+    const there = new Map(shapes.map(({ topic, partitions }) => [topic, partitions]))
+    if (wanted.every(({ topic, partitions }) => (there.get(topic) ?? 0) >= partitions)) return
+    await jitter()
+  }
+  throw new LogError('LOG_AWAY', 'The brokers do not show the topics they made. Run it again.')
 }
 
 function asked({ topic, partitions, replicas }: TopicShape) {
@@ -126,9 +140,10 @@ async function shapesOf(admin: Admin, names: readonly string[]): Promise<TopicSh
   const topics = names.filter((name) => listed.has(name))
   if (topics.length === 0) return []
   const metadata = await admin.fetchTopicMetadata({ topics })
-  return metadata.topics.map(({ name, partitions }) => ({
+  const shapes = metadata.topics.map(({ name, partitions }) => ({
     topic: name,
     partitions: partitions.length,
     replicas: partitions[0]!.replicas.length,
   }))
+  return shapes.sort((a, b) => names.indexOf(a.topic) - names.indexOf(b.topic))
 }
