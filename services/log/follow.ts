@@ -37,8 +37,12 @@ export class Group {
 
   leave(follower: Follower): void {
     this.#members.splice(this.#members.indexOf(follower), 1)
-    for (const [partition, holder] of this.#holder)
-      if (holder === follower) this.#holder.delete(partition)
+    for (const [partition, holder] of this.#holder) {
+      if (holder !== follower) continue
+      this.#holder.delete(partition)
+      // Whoever comes next may begin elsewhere.
+      this.#taken.delete(partition)
+    }
     this.wake()
   }
 
@@ -97,6 +101,8 @@ export class Follower implements Following {
   readonly #stop = new AbortController()
   /** The partitions in hand and the next offset to take of each. */
   readonly #held = new Map<Readable, bigint>()
+  /** Partitions whose batch was not taken: they wait, the others go on. */
+  readonly #resting = new Map<Readable, { pauseMs: number; over: boolean }>()
   #settling: Settling[] = []
   #over: LogError | undefined
   #woken = false
@@ -161,6 +167,7 @@ export class Follower implements Following {
     for (const partition of this.#held.keys())
       if (!mine.includes(partition)) {
         this.#held.delete(partition)
+        this.#resting.delete(partition)
         this.#group.release(partition)
       }
     for (const partition of mine) {
@@ -173,24 +180,40 @@ export class Follower implements Following {
     }
   }
 
-  /** One batch of every partition in hand; false when there was nothing. */
+  /** One batch of every partition in hand that does not rest; false when there was nothing. */
   async #takeRound(): Promise<boolean> {
     let any = false
     for (const [partition, from] of this.#held) {
       if (this.#stop.signal.aborted) return any
-      if (from >= partition.next) continue
+      if (from >= partition.next || this.#resting.get(partition)?.over === false) continue
       const batch = await partition.read(from, BATCH_RECORDS)
-      const done = await this.#insist(async () => {
+      try {
         await this.#reader.take(batch)
-        return true
-      })
-      if (!done) return any
+      } catch {
+        this.#rest(partition)
+        continue
+      }
       any = true
+      this.#resting.delete(partition)
       const next = from + BigInt(batch.length)
       this.#held.set(partition, next)
       this.#group.taken(partition, next)
     }
     return any
+  }
+
+  /** Leaves a partition alone for a while, longer each time; the same batch comes again then. */
+  #rest(partition: Readable): void {
+    const before = this.#resting.get(partition)?.pauseMs ?? FIRST_PAUSE_MS / 2
+    const resting = { pauseMs: Math.min(before * 2, LONGEST_PAUSE_MS), over: false }
+    this.#resting.set(partition, resting)
+    void pause(resting.pauseMs, undefined, { signal: this.#stop.signal }).then(
+      () => {
+        resting.over = true
+        this.wake()
+      },
+      () => undefined,
+    )
   }
 
   /** Tries until it works, with growing pauses; undefined when stopped meanwhile. */

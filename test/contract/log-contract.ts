@@ -251,13 +251,13 @@ export function logContract(name: string, makeFixture: () => Promise<LogFixture>
       const reader = new Noting({
         during: async (batch) => {
           seen.push(batch.map(text).join())
-          if (left-- > 0) throw new Error('the database is away')
+          if (seen.at(-1) === seen[0] && left-- > 0) throw new Error('the database is away')
         },
       })
       const following = await log.follow(reader)
       await following.settled()
       await following.stop()
-      expect(seen.slice(0, 4)).toEqual([seen[0], seen[0], seen[0], seen[0]])
+      expect(seen.filter((words) => words === seen[0])).toHaveLength(4)
       expectOnceEach(reader.records, 50)
     })
 
