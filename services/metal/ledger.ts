@@ -1,18 +1,10 @@
 // How much of what is in what, computed and never stored: slots hold one composition each, cells are
 // what one vessel did in one go. Used for metal (grams) and again for castings (thousandths).
 
+import { backwardPage, massPage, type Notes, type Return } from './ledger/backward.ts'
 import { Cells } from './ledger/cells.ts'
+import { forwardPage, type LeanSweep, leanPage, UNTOUCHED } from './ledger/forward.ts'
 import { KEEP, OPEN, SET, TOLERANCE, UNKNOWN } from './ledger/op.ts'
-import {
-  backwardPage,
-  forwardPage,
-  type LeanSweep,
-  leanPage,
-  massPage,
-  type Notes,
-  type Return,
-  UNTOUCHED,
-} from './ledger/sweep.ts'
 import { type Level, watched } from './ledger/watch.ts'
 
 /** The slot of all that nobody reported. */
@@ -121,7 +113,7 @@ export class Ledger {
 
   /** Where weighted slots came from: the transpose of `forward`. */
   backward(weights: Iterable<[slot: number, weight: number]>, how: Backward = {}): Origins {
-    const { writers, chains } = this.#cells
+    const { writers, chains, clock } = this.#cells
     const asked = [...weights]
     const view = this.#cells.upTo(
       asked.map(([slot]) => slot),
@@ -143,7 +135,7 @@ export class Ledger {
       held: new Float64Array(chains.count),
       mass,
       notes,
-      cut: typeof how.without === 'object' ? new Set(how.without) : undefined,
+      cut: typeof how.without === 'object' ? marked(how.without, clock.count) : undefined,
       carry: how.without !== 'carry',
     }
     const { rest, through } = back

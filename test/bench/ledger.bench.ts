@@ -23,12 +23,19 @@ export function measureLedger(heats: number): Finding[] {
     const pass = measured <= limit
     findings.push({ what, measured: shown(measured), limit: `≤ ${shown(limit)}`, pass })
   }
+  // Compiled code and the like are no part of a ledger.
+  new SyntheticPlant(1_000).load()
   const before = bytes()
   const plant = new SyntheticPlant(heats)
   const started = performance.now()
   plant.load()
   const loadedMs = Math.round(performance.now() - started)
-  note('memory', (bytes() - before) / plant.ops, ' bytes an op', 12)
+  note(
+    'memory, slot numbers of the bench included',
+    (bytes() - before) / plant.ops,
+    ' bytes an op',
+    12,
+  )
   const took = measureSweeps(plant, note)
   findings.unshift({
     what: `${heats.toLocaleString('en')} heats, ${(plant.ops / 1e6).toPrecision(3)} M ops`,
@@ -55,6 +62,8 @@ function measureSweeps(plant: SyntheticPlant, note: Note): string {
   const pour = plant.pourSlot(heats - 2, 1)
   const plain: number[] = []
   const back: number[] = []
+  const bounds: number[] = []
+  const gaps: number[] = []
   const forward = lots.map((): number[] => [])
   for (let round = 0; round < ROUNDS; round++) {
     plain.push(cpuMs(times, () => plainSweep(pairs, shares, lots[0]!)))
@@ -62,11 +71,15 @@ function measureSweeps(plant: SyntheticPlant, note: Note): string {
       forward[k]!.push(cpuMs(times, () => ledger.forward([[lot, 1]])))
     }
     back.push(cpuMs(times, () => ledger.backward([[pour, 1]])))
+    bounds.push(cpuMs(times, () => ledger.forward([[lots[1]!, 1]], { lean: 'high' })))
+    gaps.push(cpuMs(times, () => ledger.forward([], { gaps: { from: 0 } })))
   }
   const floor = median(plain)
   const worst = Math.max(...forward.map(median))
   note('exact forward, worst lot, of a plain sweep', worst / floor, '×', 3.5)
   note('exact backward, all lots of the last pour, of a plain sweep', median(back) / floor, '×', 5)
+  note('bounds, of a plain sweep', median(bounds) / floor, '×', 5)
+  note('gaps, of a plain sweep', median(gaps) / floor, '×', 5)
   const [p, f, b] = [floor, worst, median(back)].map((ms) => `${ms.toPrecision(3)} ms`)
   return `plain sweep ${p}, forward ${f}, backward ${b}`
 }
@@ -104,6 +117,21 @@ function measureLate(plant: SyntheticPlant, then: number, note: Note): void {
       isSeen: () => shareIn(heat, plant.tapSlot(heat, 0)) !== share,
     }
   }
+  const otherReturns = (heat: number): LateWrite => {
+    const { ops } = plant.heat(heat)
+    const later = plant.returns(Math.min(heat + 10, plant.heats - 1), 1)
+    since++
+    return {
+      write: () =>
+        ledger.write(plant.cellOf(heat), since, [
+          ...ops.slice(0, 2),
+          later,
+          1_000_000,
+          ...ops.slice(2),
+        ]),
+      isSeen: () => ledger.backward([[plant.tapSlot(heat, 0), 1]]).through[later]! > 0,
+    }
+  }
   const lateHeat = (heat: number): LateWrite => {
     const [tap, poured] = [ledger.slot(), ledger.slot()]
     const { at, vessel } = plant.heat(heat)
@@ -124,6 +152,7 @@ function measureLate(plant: SyntheticPlant, then: number, note: Note): void {
     ['late tap into an old heat', lateTap],
     ['correction of an old heat', correction],
     ['late heat among old ones', lateHeat],
+    ['old heat charged with returns of two hours later', otherReturns],
   ] as const) {
     const times: number[] = []
     let unseen = 0

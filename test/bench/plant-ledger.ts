@@ -75,7 +75,8 @@ export class SyntheticPlant {
   /** All it made, in the order of its making. */
   *made(): Iterable<Made> {
     for (let heat = 0; heat < this.heats; heat++) {
-      if (heat % RETURNS.lasts === 0) for (const k of [0, 1]) yield this.#returnsOf(heat, k)
+      if (heat % RETURNS.lasts === 0)
+        for (const k of [0, 1] as const) yield this.#returnsOf(heat, k)
       yield this.heat(heat)
       for (let tap = 0; tap < TAPS; tap++) yield this.ladle(heat, tap)
     }
@@ -107,6 +108,11 @@ export class SyntheticPlant {
     return this.#lots[stream]![Math.floor(heat / LASTS[stream]!)]!
   }
 
+  /** One of the two lots of returns that a heat melts. */
+  returns(heat: number, k: 0 | 1): number {
+    return this.#returns[2 * Math.floor(heat / RETURNS.lasts) + k]!
+  }
+
   /** A heat: its charge on what the furnace kept, its alloys, its taps; `factor` weighs it anew. */
   heat(heat: number, factor = 1): Made {
     const vessel = this.#furnaces[heat % FURNACES]!
@@ -116,8 +122,9 @@ export class SyntheticPlant {
     for (let stream = 0; stream < RAW; stream++) {
       ops.push(this.lot(stream, heat), Math.round(factor * (700_000 + grams(chance, 300_000))))
     }
-    const thrown = 2 * Math.floor(heat / RETURNS.lasts)
-    for (const k of [0, 1]) ops.push(this.#returns[thrown + k]!, 1_000_000 + grams(chance, 300_000))
+    for (const k of [0, 1] as const) {
+      ops.push(this.returns(heat, k), 1_000_000 + grams(chance, 300_000))
+    }
     if (chance() < 0.5) ops.push(this.lot(0, Math.max(0, heat - LASTS[0]!)), 200_000)
     ops.push(this.lot(6, heat), 20_000 + grams(chance, 9_000), this.lot(7, heat), 9_000)
     for (let tap = 0; tap < TAPS; tap++) {
@@ -143,7 +150,7 @@ export class SyntheticPlant {
   }
 
   // Gates and runners of pours of some while ago, melted again from this heat on.
-  #returnsOf(heat: number, k: number): Made {
+  #returnsOf(heat: number, k: 0 | 1): Made {
     const chance = random(7_000_000 + 2 * heat + k)
     const ops: Ops = []
     let held = 0
@@ -158,7 +165,7 @@ export class SyntheticPlant {
       held = 8_000_000
       ops.push(UNRECORDED, held)
     }
-    ops.push(this.#returns[2 * Math.floor(heat / RETURNS.lasts) + k]!, -held)
+    ops.push(this.returns(heat, k), -held)
     const at = EPOCH + (heat - 2) * HEAT_MS
     return { heat: undefined, vessel: undefined, at, since: at + 3_600_000, ops }
   }
