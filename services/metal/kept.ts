@@ -7,3 +7,8 @@ export function kept<K, V>(map: Map<K, V>, key: K, make: () => V): V {
   }
   return value
 }
+
+/** The list of a key; begun when there is none yet. */
+export function listed<K, V>(map: Map<K, V[]>, key: K): V[] {
+  return kept(map, key, () => [])
+}

@@ -205,6 +205,24 @@ describe('totes', () => {
     expect(shop.gaps()).toEqual([])
   })
 
+  it('weigh beside other sources by what was put in last, and anew when that changes', () => {
+    const later = shakenOut('N', 'pour:1', 10, 75, { tote: 'T' })
+    const shop = new Shop([
+      ...POURED,
+      ...shakenOut('X', 'pour:1', 30, 60, { tote: 'T' }),
+      ...handled('Y', 'blast', [90, 100], {
+        castings: 42,
+        sources: [{ of: 'load:X' }, { of: 'pour:2' }],
+      }),
+    ])
+    // 42 × 30/(30 + 60) = 14 of pour 1; then 42 × 10/(10 + 60) = 6.
+    expect(shop.chances('load:Y')).toEqual({ 'pour:1': 0.333333333, 'pour:2': 0.666666667 })
+    shop.say(later)
+    expect(shop.chances('load:Y')).toEqual({ 'pour:1': 0.142857143, 'pour:2': 0.857142857 })
+    shop.say([], later)
+    expect(shop.chances('load:Y')).toEqual({ 'pour:1': 0.333333333, 'pour:2': 0.666666667 })
+  })
+
   it('of scrap hold scrap, until something else stands beside it', () => {
     const scrap = handled('X', 'shake-out', [60, 70], {
       castings: 30,

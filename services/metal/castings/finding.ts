@@ -34,12 +34,11 @@ export class Finding implements Taker {
     const lines = this.facts.length / things.length
     const parts = shareOut(
       Math.round(thousandths(fact.castings) * lines),
-      things.map((no) => flow.sizeOf(no, rank)),
+      things.map((no) => flow.sizeOf(no, rank, this)),
     )
     const [turn, place] =
       fate === 'scrap' ? ([GONE, 'SCRAPPED'] as const) : ([BEHIND, 'IN_PROCESS'] as const)
     for (const [n, no] of things.entries()) {
-      flow.read(no, this)
       const amount = parts[n]!
       const rest = { place, thing: no, fate }
       // Those of a pour were found in the loads it went to: these are served first.

@@ -1,8 +1,9 @@
 // Keeps the flow of castings level with the facts in force: each fact has one place where it is read,
 // and what reads it is tied anew when it comes or goes.
 import type { Fact, FactOf } from '../../events/fact.ts'
-import { kept } from '../kept.ts'
+import { kept, listed } from '../kept.ts'
 import type { Things } from '../things.ts'
+import { canonical, FactSet } from './fact-set.ts'
 import { Finding } from './finding.ts'
 import { Flow, type Taker } from './flow.ts'
 import { Handling } from './handling.ts'
@@ -22,7 +23,7 @@ export class Floor {
   /** By pack and by source: pans said to be of it. */
   readonly pansOf = new Map<number, Set<number>>()
   readonly counted = new Map<number, FactOf<'stock-counted', number>[]>()
-  readonly #facts = new Map<number, Fact<number>[]>()
+  readonly #facts = new FactSet()
   readonly #takers = new Map<Fact<number>, Taker>()
   readonly #findings = new Map<string, Finding>()
   readonly #poured = new Map<number, Poured[]>()
@@ -38,12 +39,12 @@ export class Floor {
   /** Takes in facts that came into force and facts that went out of it; the stocks worked out anew. */
   apply(added: Iterable<Fact<number>>, removed: Iterable<Fact<number>>): Set<Stock> {
     for (const fact of removed) {
-      const known = this.#strike(fact)
+      const known = this.#facts.strike(fact)
       if (known) this.#read(known, false)
     }
     for (const fact of added) {
       if (!CONCERNED.has(fact.what)) continue
-      listed(this.#facts, fact.of).push(fact)
+      this.#facts.add(fact)
       this.#read(fact, true)
     }
     this.#recount()
@@ -51,21 +52,12 @@ export class Floor {
     return this.flow.settle()
   }
 
-  /** The fact as it was taken in; undefined when it never was. */
-  #strike(fact: Fact<number>): Fact<number> | undefined {
-    const list = this.#facts.get(fact.of)
-    if (!list) return undefined
-    let place = list.indexOf(fact)
-    if (place < 0) place = list.findIndex((one) => one.what === fact.what && sameFact(one, fact))
-    return place < 0 ? undefined : list.splice(place, 1)[0]
-  }
-
   #read(fact: Fact<number>, comes: boolean): void {
     switch (fact.what) {
       case 'pattern-mounted': {
         const line = this.#line(fact.of)
-        if (comes) line.addMounting(fact)
-        else line.deleteMounting(fact)
+        if (comes) line.plates.add(fact)
+        else line.plates.delete(fact)
         enlist(this.#patterns, line, fact.pattern, true)
         return
       }
@@ -130,8 +122,6 @@ export class Floor {
     this.#handled.add(handling)
     this.flow.loosen(handling)
     this.flow.loosenReaders(fact.of, fact.from)
-    if (fact.what !== 'load-source' && fact.via !== undefined)
-      this.flow.loosenReaders(fact.via, fact.at)
   }
 
   #readPack(fact: PackFact, comes: boolean): void {
@@ -173,9 +163,6 @@ export class Floor {
     }
     if (taker instanceof Shipping) this.flow.loosenReaders(taker.fact.other, fact.at)
     if (taker instanceof Repacking) this.flow.loosenReaders(taker.fact.of, fact.at)
-    if (taker instanceof Returning && taker.fact.via !== undefined) {
-      this.flow.loosenReaders(taker.fact.via, fact.at)
-    }
   }
 
   #line(no: number): Line {
@@ -256,10 +243,6 @@ function takerOf(fact: Fact<number>): Taker | undefined {
   }
 }
 
-function listed<V>(map: Map<number, V[]>, key: number): V[] {
-  return kept(map, key, () => [])
-}
-
 function enlist<K, V>(map: Map<K, Set<V>>, key: K, value: V, comes: boolean): void {
   const set = kept(map, key, () => new Set<V>())
   if (comes) set.add(value)
@@ -269,16 +252,4 @@ function enlist<K, V>(map: Map<K, Set<V>>, key: K, value: V, comes: boolean): vo
 function change<V>(list: V[], value: V, comes: boolean): void {
   if (comes) list.push(value)
   else list.splice(list.indexOf(value), 1)
-}
-
-function sameFact(a: Fact<number>, b: Fact<number>): boolean {
-  return canonical(a) === canonical(b)
-}
-
-function canonical(value: object): string {
-  return JSON.stringify(value, (_, part: unknown) =>
-    part !== null && typeof part === 'object' && !Array.isArray(part)
-      ? Object.fromEntries(Object.entries(part).sort(([a], [b]) => (a < b ? -1 : 1)))
-      : part,
-  )
 }

@@ -10,7 +10,7 @@ import type { Packing, Repacking, Shipping } from './packing.ts'
 import { Pour } from './pour-stock.ts'
 import { Queue } from './queue.ts'
 import { compareRanks, type Rank } from './rank.ts'
-import type { Draw, Stock } from './stock.ts'
+import { type Draw, type Stock, thousandths } from './stock.ts'
 import { type Fill, Vessel } from './vessel.ts'
 
 /** A report that takes castings from somewhere. */
@@ -88,13 +88,21 @@ export class Flow {
   }
 
   /** How much a thing is said to hold, to weigh sources nobody counted. Unit: thousandths of a casting. */
-  sizeOf(no: number, rank: Rank, self?: Handling): number {
+  sizeOf(no: number, rank: Rank, taker: Taker, self?: Handling): number {
+    const kind = this.things.kind(no)
+    const until = kind === 'load' || kind === 'tote' ? rank.at : undefined
+    this.read(no, taker, undefined, until)
+    if (kind === 'pour') return this.pour(no).made
+    if (kind === 'pack') {
+      const lines = this.packings.get(no)?.lines ?? []
+      return lines.reduce((sum, { amount }) => sum + thousandths(amount), 0)
+    }
     const where = this.where(no, rank, 0, self)
-    if (where === undefined) return 0
-    if (where instanceof Vessel) return where.sizeAt(rank)
-    if (this.things.kind(no) === 'pour') return this.pour(no).made
-    const load = this.load(no)
-    return load.handlings.find(({ main }) => main === where)?.leaving ?? 0
+    if (where instanceof Vessel) {
+      if (where.no !== no) this.read(where.no, taker, undefined, until)
+      return where.sizeAt(rank)
+    }
+    return this.loads.get(no)?.handlings.find(({ main }) => main === where)?.leaving ?? 0
   }
 
   /** When something was first put into a pack, as said. Unit: ms. */
@@ -149,11 +157,16 @@ export class Flow {
 
   /** Castings go into a vessel. */
   fill(vessel: Vessel, fill: Fill, taker: Taker): void {
+    const stir = () => {
+      this.#unchained.add(vessel)
+      // Totes weigh by what was put in last. Packs weigh by their lines and are filled later than this.
+      if (vessel.kind === 'tote') this.loosenReaders(vessel.no, fill.rank.at)
+    }
     vessel.fill(fill)
-    this.#unchained.add(vessel)
+    stir()
     taker.ties.push(() => {
       vessel.unfill(fill)
-      this.#unchained.add(vessel)
+      stir()
     })
   }
 

@@ -173,16 +173,13 @@ function sharesOf(
   rest: number,
 ): number[] {
   if (sources.length < 2) return sources.map(() => Math.max(rest, LEAST))
-  const sizes = sources.map(({ other }) => {
-    if (flow.things.kind(other) === 'pour') flow.read(other, handling)
-    return flow.sizeOf(other, handling.begin, handling)
-  })
+  const sizes = sources.map(({ other }) => flow.sizeOf(other, handling.begin, handling, handling))
   return shareOut(Math.max(rest, 0), sizes).map((share) => Math.max(share, LEAST))
 }
 
 /** Which handling a load's name means may change with what is said of it up to then. */
 function watch(flow: Flow, handling: Handling, no: number): void {
-  if (flow.things.kind(no) !== 'pour') flow.read(no, handling, undefined, handling.begin.at)
+  if (flow.things.kind(no) === 'load') flow.read(no, handling, undefined, handling.begin.at)
 }
 
 function wantedOf(handling: Handling, source: Source): Piece {

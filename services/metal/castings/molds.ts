@@ -4,10 +4,10 @@ import type { Cavity, FactOf, Grams, Ms } from '../../events/fact.ts'
 import { kept } from '../kept.ts'
 import { Numbered } from './numbered.ts'
 import { comparePieces, type Piece, pieceOf } from './piece.ts'
+import { makeAlike, openCavities, Plates } from './plates.ts'
 import { shareOut } from './share-out.ts'
 
 export type Run = FactOf<'molds-made', number>
-export type Mounting = FactOf<'pattern-mounted', number>
 export type Loss = FactOf<'molds-lost', number>
 export type Poured = FactOf<'poured', number>
 
@@ -65,9 +65,8 @@ export class Line {
   readonly #runs = new Set<Run>()
   #byBegin: Run[] | undefined
   readonly #bySeries = new Map<string, Numbered<Run>>()
-  readonly #mountings = new Map<string, Mounting[]>()
   readonly #losses = new Numbered<Loss>()
-  readonly #plates = new Map<Run, Mounting | undefined>()
+  readonly plates = new Plates()
   readonly pours = new Numbered<Poured>()
 
   addRun(run: Run): void {
@@ -79,24 +78,8 @@ export class Line {
   deleteRun(run: Run): void {
     this.#runs.delete(run)
     this.#byBegin = undefined
-    this.#plates.delete(run)
+    this.plates.forget(run)
     if (run.series !== undefined) this.#series(run.series).delete(run)
-  }
-
-  addMounting(mounting: Mounting): void {
-    const list = this.#mountings.get(mounting.pattern)
-    if (list) list.push(mounting)
-    else this.#mountings.set(mounting.pattern, [mounting])
-    this.#plates.clear()
-  }
-
-  deleteMounting(mounting: Mounting): void {
-    const list = this.#mountings.get(mounting.pattern) ?? []
-    this.#mountings.set(
-      mounting.pattern,
-      list.filter((other) => other !== mounting),
-    )
-    this.#plates.clear()
   }
 
   addLoss(loss: Loss): void {
@@ -115,10 +98,10 @@ export class Line {
     for (const stretch of this.#stretches(poured, spellOf(poured))) {
       const { first, last, runs } = stretch
       if (runs.length > 0) count.stretches.push(stretch)
-      const plates = runs.map((run) => this.#plateOf(run))
+      const plates = runs.map((run) => this.plates.under(run))
       const plate = plates[0]
       if (runs.length > 1) count.doubts.push({ sort: 'molds-undecided', first, last })
-      if (!plate || !plates.every((other) => other && alike(plate, other))) {
+      if (!plate || !plates.every((other) => other && makeAlike(plate, other))) {
         count.open = true
         if (!plates.every(Boolean)) count.doubts.push({ sort: 'no-pattern', first, last })
         if (runs.length === 0) count.doubts.push({ sort: 'no-molds', first, last })
@@ -233,24 +216,6 @@ export class Line {
     return low
   }
 
-  /** The mounting of its pattern with the greatest first mold up to the run's; two alike: the later. */
-  #plateOf(run: Run): Mounting | undefined {
-    if (this.#plates.has(run)) return this.#plates.get(run)
-    const mounted = this.#mountings.get(run.pattern) ?? []
-    const counted = mounted.filter(
-      (m) => m.series === run.series && (m.fromMold ?? run.first) <= run.first,
-    )
-    // One that names no counter says nothing about the numbers of another.
-    const plates =
-      counted.length > 0 ? counted : mounted.filter((m) => m.series === undefined && m.at <= run.at)
-    const plate = plates.reduce<Mounting | undefined>(
-      (best, m) => (best && !supplants(m, best, run, counted.length > 0) ? best : m),
-      undefined,
-    )
-    this.#plates.set(run, plate)
-    return plate
-  }
-
   #series(name: string): Numbered<Run> {
     return kept(this.#bySeries, name, () => new Numbered<Run>())
   }
@@ -279,31 +244,6 @@ function byLatest(a: Run, b: Run): number {
 
 function within(a: Molded, b: Molded): Molded {
   return { first: Math.max(a.first, b.first), last: Math.min(a.last, b.last) }
-}
-
-/** A mounting after the run ended is later only than others after it. */
-function supplants(a: Mounting, b: Mounting, run: Run, byNumber: boolean): boolean {
-  const least = Number.NEGATIVE_INFINITY
-  if (byNumber && (a.fromMold ?? least) !== (b.fromMold ?? least)) {
-    return (a.fromMold ?? least) > (b.fromMold ?? least)
-  }
-  const [before, other] = [a.at <= run.at, b.at <= run.at]
-  return before === other ? a.at >= b.at : before
-}
-
-function openCavities(plate: Mounting): Cavity[] {
-  return plate.cavities
-    .filter(({ blocked }) => blocked !== true)
-    .sort((a, b) => comparePieces(pieceOf(a.product, a.cavity), pieceOf(b.product, b.cavity)))
-}
-
-function alike(a: Mounting, b: Mounting): boolean {
-  if (a === b) return true
-  const [x, y] = [openCavities(a), openCavities(b)]
-  return (
-    x.length === y.length &&
-    x.every((cavity, i) => cavity.cavity === y[i]!.cavity && cavity.product === y[i]!.product)
-  )
 }
 
 /** Numbers in any of the ranges. */

@@ -43,14 +43,14 @@ export class Packing implements Taker {
     )
     const rest = came - said.reduce<number>((sum, one) => sum + (one ?? 0), 0)
     const open = sources.filter((source) => source.amount === undefined)
-    const sizes = open.map(({ other }) => flow.sizeOf(other, rank))
+    const sizes = open.map(({ other }) => flow.sizeOf(other, rank, this))
     const shares = shareOut(Math.max(rest, 0), sizes)
     const draws = sources.map(({ other }, n) => {
       const turn = said[n] === undefined ? SHARED : SAID
       // A source that was named gave at least one casting, even where the counts leave no room for it.
       const part = said[n] ?? Math.max(shares.shift()!, 1000)
       const draw = new Draw({ wanted, amount: part, turn, rank, n: 1000 * line + n })
-      flow.read(other, this, undefined, flow.things.kind(other) === 'pour' ? undefined : rank.at)
+      if (flow.things.kind(other) === 'load') flow.read(other, this, undefined, rank.at)
       flow.draw(flow.where(other, rank, part), draw, this)
       return draw
     })
