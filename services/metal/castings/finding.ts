@@ -5,7 +5,7 @@ import { type Rank, rankOf } from './rank.ts'
 import { shareOut } from './share-out.ts'
 import { BEHIND, Draw, GONE, SHARED, thousandths } from './stock.ts'
 
-export type Defect = FactOf<'defect-found', number>
+type Defect = FactOf<'defect-found', number>
 
 /** Defects of one line of an inspection; named of several things, they lie among them by their size. */
 export class Finding implements Taker {

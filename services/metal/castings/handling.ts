@@ -5,7 +5,7 @@ import { sendOut, takeIn } from './handling-ties.ts'
 import { beginOf, compareRanks, endOf, type Rank } from './rank.ts'
 import { type Draw, Stock, thousandths } from './stock.ts'
 
-export type Handled = FactOf<'load-handled', number>
+type Handled = FactOf<'load-handled', number>
 export type Source = FactOf<'load-source', number>
 export type Removal = FactOf<'load-removed', number>
 

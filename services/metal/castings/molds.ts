@@ -8,7 +8,7 @@ import { makeAlike, openCavities, Plates } from './plates.ts'
 import { shareOut } from './share-out.ts'
 
 export type Run = FactOf<'molds-made', number>
-export type Loss = FactOf<'molds-lost', number>
+type Loss = FactOf<'molds-lost', number>
 export type Poured = FactOf<'poured', number>
 
 interface Molded {
@@ -17,14 +17,14 @@ interface Molded {
 }
 
 /** Molds next to each other and the runs they may be of; none where no run covers them. */
-export interface Stretch {
+interface Stretch {
   first: number
   last: number
   runs: Run[]
 }
 
 /** Castings of one piece that a pour made. */
-export interface Cast {
+interface Cast {
   piece: Piece
   /** Unit: thousandths of a casting. */
   amount: number

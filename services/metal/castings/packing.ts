@@ -7,11 +7,11 @@ import { type Rank, rankOf } from './rank.ts'
 import { shareOut } from './share-out.ts'
 import { Draw, GONE, SAID, SHARED, Stock, thousandths } from './stock.ts'
 
-export type PackLine = FactOf<'pack-line', number>
-export type PackSource = FactOf<'pack-source', number>
-export type Repacked = FactOf<'repacked', number>
-export type Shipped = FactOf<'shipped', number>
-export type Returned = FactOf<'castings-returned', number>
+type PackLine = FactOf<'pack-line', number>
+type PackSource = FactOf<'pack-source', number>
+type Repacked = FactOf<'repacked', number>
+type Shipped = FactOf<'shipped', number>
+type Returned = FactOf<'castings-returned', number>
 
 /** A pack as it was packed: its lines and where they say their castings came from. */
 export class Packing implements Taker {

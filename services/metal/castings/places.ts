@@ -63,7 +63,7 @@ export function passedOf({ lines, flow }: Floor): (pour: Pour) => boolean {
 }
 
 /** Where a thing was last said to stand. */
-export function spotOf({ counted, flow }: Floor, no: number): string | undefined {
+function spotOf({ counted, flow }: Floor, no: number): string | undefined {
   const lines = flow.packings.get(no)?.lines ?? []
   let last: { spot?: string; at: Ms } | undefined
   for (const fact of [...lines, ...(counted.get(no) ?? [])]) {
@@ -119,7 +119,7 @@ function* shortOf({
 }
 
 /** Every stock there is. */
-export function* stocksOf(flow: Flow): Iterable<Stock> {
+function* stocksOf(flow: Flow): Iterable<Stock> {
   for (const { stock } of flow.pours.values()) yield stock
   for (const load of flow.loads.values()) for (const { stocks } of load.handlings) yield* stocks
   for (const { standings } of flow.vessels.values()) yield* standings
