@@ -168,7 +168,7 @@ export class Melt {
     if (!drawn || key === undefined) return
     const cell = kept(state.cells, key, () =>
       this.ledger.cell({
-        at: drawn.at,
+        at: Math.min(Math.max(drawn.at, 0), LATEST),
         tie: drawn.tie,
         ...(drawn.vessel === undefined ? {} : { vessel: drawn.vessel }),
       }),
@@ -311,6 +311,9 @@ export class Melt {
     }
   }
 }
+
+/** A clock gone wild stands at an end of what the ledger can tell apart. Unit: ms. */
+const LATEST = 1000 * (2 ** 32 - 1)
 
 type Sort = keyof typeof CELL
 const CELL = { lot: lotCell, charge: chargeCell, heat: heatCell, ladle: ladleCell, pour: pourCell }

@@ -189,6 +189,11 @@ export function tally(nodes: Iterable<Affected>): Tally {
 
 function sharesOfPours(view: View, followed: Followed): PourShare[] {
   const { melt, castings, asOf } = view
+  // First, because a pour of which no metal was ever read gets its slot here, for the sweeps to see.
+  const pours = [...castings.pours()].map((pour) => ({
+    ...pour,
+    parts: melt.pourParts(pour.no, asOf),
+  }))
   const seeds = followed.seeds.map((slot): [number, number] => [slot, 1])
   const how = { asOf, force: seeds, flood: followed.flood }
   const best = melt.ledger.forward(seeds, how)
@@ -199,12 +204,12 @@ function sharesOfPours(view: View, followed: Followed): PourShare[] {
       ? undefined
       : melt.ledger.forward([], {
           asOf,
+          lean: 'high',
           gaps: { from: followed.gapsFrom },
           force: followed.seeds.map((slot): [number, number] => [slot, 0]),
         })
   const shares: PourShare[] = []
-  for (const pour of castings.pours()) {
-    const parts = melt.pourParts(pour.no, asOf)
+  for (const { parts, ...pour } of pours) {
     const molds = parts.reduce((sum, part) => sum + part.molds, 0)
     const found = parts.map(({ slot, molds: filled }) => ({
       part: filled / molds,

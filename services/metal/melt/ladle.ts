@@ -75,8 +75,9 @@ export function pourCell(yard: Yard, no: number, asOf: Ms): Drawn | undefined {
 /** Slots a pour's molds were filled from, in order, with how many molds each filled. */
 export function pourParts(yard: Yard, no: number, asOf: Ms): { slot: number; molds: number }[] {
   const poured = yard.book.of(no, 'poured', asOf)[0]
-  if (!poured) return []
   const target = yard.slot(no)
+  // Others name it and its own report never came: its metal is what nobody reported.
+  if (!poured) return [{ slot: target, molds: 1 }]
   const tops = yard.book.of(no, 'topped-up', asOf).sort((a, b) => a.fact.mold - b.fact.mold)
   const parts = [{ slot: target, molds: 0 }]
   let from = poured.fact.first

@@ -1,0 +1,210 @@
+import { describe, expect, it } from 'vitest'
+import type { Fact, Role } from '../../services/events/fact.ts'
+import { Castings } from '../../services/metal/castings.ts'
+import { NOW } from '../../services/metal/fact-book.ts'
+import { followThing, nothingFollowed } from '../../services/metal/followed.ts'
+import { Melt } from '../../services/metal/melt.ts'
+import { Reach, type Threshold } from '../../services/metal/reach.ts'
+import { HandRecord } from './record.ts'
+
+const KG = 1000
+const MINUTE = 60_000
+
+/** A small shop: one furnace known to be empty, one line, one pattern with one cavity. */
+const SHOP: Fact[][] = [
+  [{ what: 'furnace-emptied', of: 'furnace:F1', at: 0, amount: 0, reason: 'relined' }],
+  [
+    {
+      what: 'pattern-mounted',
+      of: 'line:L1',
+      at: 0,
+      pattern: 'P',
+      cavities: [{ cavity: 'A', product: 'pan', castingGrams: 2000 }],
+    },
+  ],
+  [
+    {
+      what: 'molds-made',
+      of: 'molds:M1',
+      via: 'line:L1',
+      pattern: 'P',
+      first: 1,
+      last: 100,
+      from: 0,
+      at: MINUTE,
+    },
+  ],
+]
+
+const lot = (name: string, kg: number, role: Role = 'metallic'): Fact[] => [
+  { what: 'lot-received', of: `lot:${name}`, at: 0, amount: kg * KG, role, material: 'iron' },
+]
+
+/** A heat of one charge, tapped into one ladle, poured into ten molds. */
+const heat = (n: number, lines: [lot: string, kg: number][]): Fact[][] => {
+  const at = n * 60 * MINUTE
+  const kg = lines.reduce((sum, [, each]) => sum + each, 0)
+  return [
+    lines.map(([of, each]) => ({
+      what: 'charge-line',
+      of: `charge:C${n}`,
+      other: `lot:${of}`,
+      amount: each * KG,
+      at,
+    })),
+    [
+      { what: 'heat-begun', of: `heat:H${n}`, via: 'furnace:F1', at },
+      { what: 'heat-charged', of: `heat:H${n}`, other: `charge:C${n}`, via: 'furnace:F1', at },
+    ],
+    [
+      {
+        what: 'ladle-tapped',
+        of: `ladle:L${n}`,
+        other: `heat:H${n}`,
+        via: 'furnace:F1',
+        amount: kg * KG,
+        heel: 0,
+        at: at + 10 * MINUTE,
+      },
+    ],
+    pour(n, `ladle:L${n}`, kg),
+  ]
+}
+
+const pour = (n: number, from: string | undefined, kg: number): Fact[] => [
+  {
+    what: 'poured',
+    of: `pour:P${n}`,
+    ...(from === undefined ? {} : { other: from }),
+    via: 'line:L1',
+    first: 10 * n - 9,
+    last: 10 * n,
+    amount: kg * KG,
+    from: (60 * n + 11) * MINUTE,
+    at: (60 * n + 20) * MINUTE,
+  },
+]
+
+const load = (name: string, from: string, castings: number, n: number): Fact[] => {
+  const begun = (60 * n + 40) * MINUTE
+  const place = { step: 'shake-out' as const, pass: 1, from: begun, at: begun + 5 * MINUTE }
+  return [
+    { what: 'load-handled', of: `load:${name}`, amount: castings, ...place },
+    { what: 'load-source', of: `load:${name}`, other: from, amount: castings, ...place },
+  ]
+}
+
+function standings(
+  statements: Fact[][],
+  thing: string,
+  threshold: Threshold,
+): Record<string, string> {
+  const record = new HandRecord()
+  const castings = new Castings(record)
+  const melt = new Melt(record.book, record, castings)
+  const changes = statements.flatMap((facts) => record.say(facts))
+  castings.apply(changes.map(({ noted }) => noted.fact))
+  melt.apply(changes)
+  const view = { book: record.book, things: record, melt, castings, asOf: NOW }
+  const followed = nothingFollowed()
+  followThing(view, followed, record.no(thing))
+  const found: Record<string, string> = {}
+  for (const { node, standing } of new Reach(view, followed).scope(threshold).nodes) {
+    if (node.castings > 0) found[record.name(node.thing)] = standing
+  }
+  return found
+}
+
+describe('A reach', () => {
+  it('calls certain what carries the share, and clear what was poured before and is wholly reported', () => {
+    const statements = [
+      ...SHOP,
+      lot('A', 100),
+      lot('B', 1000),
+      ...heat(1, [['B', 500]]),
+      ...heat(2, [
+        ['A', 100],
+        ['B', 400],
+      ]),
+    ]
+    expect(standings(statements, 'lot:A', { share: 0.01 })).toEqual({
+      'pour:P1': 'clear',
+      'pour:P2': 'certain',
+    })
+  })
+
+  it('never clears castings of a pour that others name and nobody reported', () => {
+    const statements = [
+      ...SHOP,
+      lot('A', 1000),
+      lot('B', 1000),
+      ...heat(1, [
+        ['A', 100],
+        ['B', 400],
+      ]),
+      load('S9', 'pour:P9', 10, 3),
+    ]
+    expect(standings(statements, 'lot:A', { share: 0.01 })['load:S9']).toBe('unknown')
+  })
+
+  it('never clears a pour of which no report says what it was filled from', () => {
+    const statements = [
+      ...SHOP,
+      lot('A', 1000),
+      lot('B', 1000),
+      ...heat(1, [
+        ['A', 100],
+        ['B', 400],
+      ]),
+      pour(2, undefined, 500),
+    ]
+    expect(standings(statements, 'lot:A', { share: 0.01 })['pour:P2']).toBe('unknown')
+  })
+
+  it('clears metal of unknown origin only of a lot that is used up', () => {
+    const gap = [
+      ...SHOP,
+      lot('A', 100),
+      lot('B', 1000),
+      ...heat(1, [
+        ['A', 100],
+        ['B', 400],
+      ]),
+      pour(2, undefined, 500),
+    ]
+    expect(standings(gap, 'lot:A', { share: 0.01 })['pour:P2']).toBe('clear')
+    expect(standings(gap, 'lot:B', { share: 0.01 })['pour:P2']).toBe('unknown')
+  })
+
+  it('never clears what lies within the error of weighing below the share', () => {
+    const statements = [
+      ...SHOP,
+      lot('A', 1000),
+      lot('B', 1000),
+      ...heat(1, [
+        ['A', 4],
+        ['B', 496],
+      ]),
+    ]
+    expect(standings(statements, 'lot:A', { share: 0.01 })['pour:P1']).toBe('possible')
+    expect(standings(statements, 'lot:A', { share: 0.02 })['pour:P1']).toBe('clear')
+  })
+
+  it('takes a clock gone wild without losing the rest', () => {
+    const wild = heat(2, [
+      ['A', 100],
+      ['B', 400],
+    ]).map((facts) => facts.map((fact) => ({ ...fact, at: -1e14 })))
+    const statements = [
+      ...SHOP,
+      lot('A', 1000),
+      lot('B', 1000),
+      ...heat(1, [
+        ['A', 100],
+        ['B', 400],
+      ]),
+      ...wild,
+    ]
+    expect(standings(statements, 'lot:A', { share: 0.01 })['pour:P1']).toBe('certain')
+  })
+})
