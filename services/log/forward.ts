@@ -140,11 +140,22 @@ class Forwarder implements Forwarding {
   }
 
   async #run(): Promise<void> {
-    const target = await this.#insist(undefined, () => this.#parts.open())
+    const target = await this.#insist(undefined, () => this.#open())
     if (!target) return
     if (this.#cursor.to !== target.cluster) this.#beginAnew(target.cluster)
     await Promise.all(this.#lanes.map((lane) => this.#drain(lane, target)))
     await this.#inTime(target.close()).catch(() => undefined)
+  }
+
+  async #open(): Promise<Target> {
+    const opening = this.#parts.open()
+    try {
+      return await this.#inTime(opening)
+    } catch (error) {
+      // It may open yet, when nobody wants it any more.
+      void opening.then((target) => target.close()).catch(() => undefined)
+      throw error
+    }
   }
 
   /** What these brokers have from us is not known: everything goes there, and counts once. */

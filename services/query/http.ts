@@ -49,11 +49,15 @@ export async function listen(
     },
   )
   let names: ReadonlySet<string> = new Set()
+  const isOpen = !['::1', ...LOOPBACK].includes(place.host)
+
+  function isOwn({ headers: { host = '', origin } }: IncomingMessage): boolean {
+    return names.has(host) && (origin === undefined || names.has(hostOf(origin)))
+  }
 
   async function answer(request: IncomingMessage, response: ServerResponse): Promise<void> {
     for (const [name, value] of Object.entries(SAFETY)) response.setHeader(name, value)
-    const { host, origin } = request.headers
-    if (!names.has(host ?? '') || (origin !== undefined && !names.has(hostOf(origin))))
+    if (!isOwn(request) && !(isOpen && STATE.has(addressOf(request).path)))
       return sendProblem(response, 403, 'FORBIDDEN', 'This house is asked by another name.')
     for (const listener of listeners) if (await listener(request, response)) return
     sendProblem(response, 404, 'NOT_FOUND', 'There is nothing at this address.')
@@ -119,6 +123,9 @@ export function sendProblem(
   })
   response.end(body)
 }
+
+/** Whoever runs a process that is open to its network asks these by its number, not by a name. */
+const STATE: ReadonlySet<string> = new Set(['/health', '/ready', '/metrics'])
 
 const LOOPBACK = ['127.0.0.1', 'localhost', '[::1]']
 

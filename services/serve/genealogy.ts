@@ -77,8 +77,11 @@ class Follower implements Genealogy {
   async #start(): Promise<void> {
     const { store, journal, measures } = this.#parts
     const tell = (line: string) => journal.tell(line)
-    if (!(await this.#persist('database', () => prepareRecord(store, tell).then(() => true))))
-      return
+    const tables = async () => {
+      await prepareRecord(store, tell)
+      return { close: async () => undefined }
+    }
+    if (!(await this.#persist('database', tables))) return
     const log = this.#parts.log ?? (await this.#openBrokers())
     if (!log) return
     this.#log = log
@@ -110,7 +113,10 @@ class Follower implements Genealogy {
     return this.#persist('brokers', () => openKafkaLog({ ...place, topics, tell }))
   }
 
-  #persist<T>(what: string, open: () => Promise<T>): Promise<T | undefined> {
+  #persist<T extends { close(): Promise<void> }>(
+    what: string,
+    open: () => Promise<T>,
+  ): Promise<T | undefined> {
     // The house in one process is opened whole or not at all.
     if (this.#parts.log) return open()
     return persist(open, this.#stop.signal, (why) => {

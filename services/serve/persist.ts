@@ -6,17 +6,17 @@ const FIRST_PAUSE_MS = 200
 const LONGEST_PAUSE_MS = 5_000
 
 /**
- * Tries until it opens, with growing pauses; undefined when stopped meanwhile. Throws what waiting does
- * not cure. `waits` is told why, each time.
+ * Tries until it opens, with growing pauses; undefined when stopped meanwhile, and what opens after that
+ * is closed. Throws what waiting does not cure. `waits` is told why, each time.
  */
-export async function persist<T>(
+export async function persist<T extends { close(): Promise<void> }>(
   open: () => Promise<T>,
   signal: AbortSignal,
   waits: (why: string) => void,
 ): Promise<T | undefined> {
   for (let pauseMs = FIRST_PAUSE_MS; !signal.aborted; pauseMs *= 2) {
     try {
-      return await open()
+      return await unlessStopped(open(), signal)
     } catch (error) {
       if (!passes(error)) throw error
       waits(reasonOf(error))
@@ -25,6 +25,23 @@ export async function persist<T>(
     }
   }
   return undefined
+}
+
+async function unlessStopped<T extends { close(): Promise<void> }>(
+  opening: Promise<T>,
+  signal: AbortSignal,
+): Promise<T | undefined> {
+  const { promise: stopped, resolve } = Promise.withResolvers<undefined>()
+  const stop = () => {
+    void opening.then((late) => late.close()).catch(() => undefined)
+    resolve(undefined)
+  }
+  signal.addEventListener('abort', stop)
+  try {
+    return await Promise.race([opening, stopped])
+  } finally {
+    signal.removeEventListener('abort', stop)
+  }
 }
 
 /** Nobody listens, no name yet, no more connections just now, or the server is starting or stopping. */

@@ -1,0 +1,198 @@
+import { execFileSync } from 'node:child_process'
+import { existsSync, readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { describe, expect, test } from 'vitest'
+import { parse } from 'yaml'
+import { STATIONS } from '../../services/events/fact.ts'
+import { settingsFrom } from '../../services/settings.ts'
+import { servicesFrom } from '../../services/start.ts'
+
+// No container engine is needed: what these files say is held against what is in the repository.
+
+const ROOT = join(import.meta.dirname, '../..')
+const read = (file: string) => readFileSync(join(ROOT, file), 'utf8')
+const manifest = JSON.parse(read('package.json')) as {
+  version: string
+  dependencies: Record<string, string>
+}
+
+interface Container {
+  image: string
+  build?: string
+  command?: string[]
+  entrypoint?: string[]
+  environment: Record<string, string>
+  ports?: string[]
+  volumes?: string[]
+  depends_on?: Record<string, { condition: string }>
+  healthcheck?: { disable?: boolean }
+  container_name?: string
+  read_only?: boolean
+  stop_grace_period?: string
+}
+
+const compose = parse(read('docker-compose.yml'), { merge: true }) as {
+  services: Record<string, Container>
+  volumes: Record<string, null>
+}
+const containers = Object.entries(compose.services)
+const ours = containers.filter(([, { build }]) => build !== undefined)
+const running = ours.filter(([name]) => name !== 'topics')
+const DOORS = STATIONS.filter((station) => station !== 'quality')
+
+/** With every ${NAME:-value} as it is when nobody sets NAME. */
+function defaults(environment: Record<string, string>): Record<string, string> {
+  const plain = Object.entries(environment).map(([name, value]) => {
+    return [name, value.replaceAll(/\$\{\w+:-([^}]*)\}/g, '$1')]
+  })
+  return Object.fromEntries(plain)
+}
+
+describe('docker-compose.yml', () => {
+  test('has a broker, a database, a door for each station, genealogy and query', () => {
+    const expected = ['kafka', 'postgres', 'topics', ...DOORS, 'genealogy', 'query']
+    expect(Object.keys(compose.services).sort()).toEqual(expected.sort())
+  })
+
+  test('makes every service of ours from one image of this version, and pins the others', () => {
+    expect(new Set(ours.map(([, { image }]) => image))).toEqual(
+      new Set([`heat-to-pan:${manifest.version}`]),
+    )
+    for (const [, { image }] of containers)
+      expect(image).toMatch(/^[\w/-]+:\d+\.\d+(\.\d+)?(-\w+)?$/)
+    expect(compose.services.kafka!.image).toMatch(/^apache\/kafka:4\./)
+    expect(compose.services.postgres!.image).toMatch(/^postgres:17\./)
+  })
+
+  test('starts services that there are', () => {
+    for (const [name, { command = [], entrypoint }] of running) {
+      expect(entrypoint).toBeUndefined()
+      expect(command).toEqual([name])
+      expect(() => servicesFrom(command)).not.toThrow()
+    }
+    const [program, file] = compose.services.topics!.entrypoint!
+    expect(program).toBe('node')
+    expect(existsSync(join(ROOT, file!))).toBe(true)
+  })
+
+  test('sets what settings.ts reads, to what it takes', () => {
+    const known = new Set(read('services/settings.ts').match(/HEAT_TO_PAN_[A-Z_]+/g))
+    for (const [name, { environment }] of ours) {
+      expect(Object.keys(environment).filter((each) => !known.has(each))).toEqual([])
+      const { kafka, databaseUrl, names } = settingsFrom(defaults(environment))
+      expect(kafka?.brokers).toEqual(['kafka:9092'])
+      if (name !== 'topics') expect(names).toEqual([name])
+      expect(databaseUrl !== undefined).toBe(name === 'genealogy' || name === 'query')
+    }
+  })
+
+  test('lets each container have time to stop in', () => {
+    for (const [, { environment, stop_grace_period }] of ours) {
+      const { stopSeconds } = settingsFrom(defaults(environment))
+      expect(Number.parseInt(stop_grace_period!, 10)).toBeGreaterThan(stopSeconds)
+    }
+  })
+
+  test('publishes on the loopback alone, under the number the process itself has', () => {
+    const ports = containers.flatMap(([name, { ports = [], environment }]) =>
+      ports.map((port) => ({ name, port, own: environment.HEAT_TO_PAN_PORT ?? '4000' })),
+    )
+    // Requests are addressed to the published port, and a house answers to its own number only.
+    for (const { port, own } of ports) expect(port).toBe(`127.0.0.1:${own}:${own}`)
+    expect(ports.map(({ name }) => name).sort()).toEqual([...DOORS, 'query'].sort())
+    expect(new Set(ports.map(({ port }) => port)).size).toBe(ports.length)
+  })
+
+  test('can run genealogy several times', () => {
+    const { container_name, ports, volumes } = compose.services.genealogy!
+    expect([container_name, ports, volumes]).toEqual([undefined, undefined, undefined])
+  })
+
+  test('keeps what each door took in on a volume of its own', () => {
+    for (const station of DOORS)
+      expect(compose.services[station]!.volumes).toEqual([`${station}:/data`])
+    const used = containers.flatMap(([, { volumes = [] }]) =>
+      volumes.map((volume) => volume.split(':')[0]!),
+    )
+    expect(used.sort()).toEqual(Object.keys(compose.volumes).sort())
+  })
+
+  test('waits for what can be waited for', () => {
+    const dockerHealth = read('Dockerfile').includes('HEALTHCHECK')
+    for (const [, { depends_on = {} }] of containers)
+      for (const [other, { condition }] of Object.entries(depends_on)) {
+        const { healthcheck, build } = compose.services[other]!
+        if (condition === 'service_healthy')
+          expect(healthcheck !== undefined || (build !== undefined && dockerHealth)).toBe(true)
+        else expect([other, condition]).toEqual(['topics', 'service_completed_successfully'])
+      }
+  })
+})
+
+describe('Dockerfile', () => {
+  const lines = read('Dockerfile')
+    .replaceAll('\\\n', ' ')
+    .split('\n')
+    .filter((line) => line && !line.startsWith('#'))
+  const stages = lines.join('\n').split(/^(?=FROM )/m)
+  const image = stages.at(-1)!
+  const tracked = execFileSync('git', ['ls-files', '--cached', '--others', '--exclude-standard'], {
+    cwd: ROOT,
+    encoding: 'utf8',
+  }).split('\n')
+
+  test('is made from a pinned Node 24, slim', () => {
+    for (const stage of stages) expect(stage).toMatch(/^FROM node:24\.\d+\.\d+-slim\b/)
+    expect(stages).toHaveLength(2)
+  })
+
+  test('copies what is in the repository, and the client from where it is made', () => {
+    const ignored = read('.dockerignore').split('\n')
+    for (const stage of stages)
+      for (const [, words] of stage.matchAll(/^COPY (?!--from)(.+)$/gm))
+        for (const source of words!.split(' ').slice(0, -1)) {
+          expect(tracked.some((file) => file === source || file.startsWith(source + '/'))).toBe(
+            true,
+          )
+          expect(ignored).toContain(`!${source}`)
+        }
+    expect(image).toContain('COPY --from=client /app/prisma/client prisma/client')
+  })
+
+  test('runs as nobody in particular, without what only development needs', () => {
+    expect(image).toContain('npm ci --omit=dev --omit=optional --omit=peer')
+    expect(image.match(/^USER .*$/gm)).toEqual(['USER node'])
+    expect(image.indexOf('USER node')).toBeLessThan(image.indexOf('ENTRYPOINT'))
+  })
+
+  test('starts what npm start starts, and asks it how it is', () => {
+    const entrypoint = /^ENTRYPOINT \["node", "(.*)"\]$/m.exec(image)?.[1]
+    expect(JSON.parse(read('package.json')).scripts.start).toContain(entrypoint)
+    expect(image).toMatch(/^HEALTHCHECK .*\/health/m)
+    const known = new Set(read('services/settings.ts').match(/HEAT_TO_PAN_[A-Z_]+/g))
+    expect((image.match(/HEAT_TO_PAN_[A-Z_]+/g) ?? []).filter((each) => !known.has(each))).toEqual(
+      [],
+    )
+  })
+
+  test('has every package that the services import', () => {
+    // Made for the repository only, and run there.
+    const inside = tracked.filter(
+      (file) => /^services\/.*\.ts$/.test(file) && !/publish/.test(file),
+    )
+    const packages = inside.flatMap((file) =>
+      [...read(file).matchAll(/(?:from |import\()'([^.'][^']*)'/g)]
+        .map(([, name]) => name!)
+        .filter((name) => !name.startsWith('node:'))
+        .map((name) =>
+          name
+            .split('/')
+            .slice(0, name.startsWith('@') ? 2 : 1)
+            .join('/'),
+        ),
+    )
+    const missing = packages.filter((name) => !(name in manifest.dependencies))
+    expect(packages.length).toBeGreaterThan(5)
+    expect(missing).toEqual([])
+  })
+})

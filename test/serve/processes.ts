@@ -1,0 +1,87 @@
+// Services as processes of their own, as npm start makes them.
+import { type ChildProcess, spawn } from 'node:child_process'
+import { join } from 'node:path'
+import { createInterface } from 'node:readline'
+import { onTestFinished } from 'vitest'
+
+const START = join(import.meta.dirname, '../../services/start.ts')
+
+export interface Line {
+  level: string
+  service: string
+  message: string
+  [fact: string]: unknown
+}
+
+export interface Running {
+  /** Resolves when it listens. */
+  address: Promise<string>
+  /** What it said of itself, line by line. */
+  lines: Line[]
+  /** What it said on its way out. */
+  errors: string
+  /** Exit code, or the signal that ended it. */
+  ended: Promise<number | string>
+  kill(signal: NodeJS.Signals): void
+}
+
+/** Starts some services; kills them when the test is over. */
+export function startServices(
+  names: readonly string[],
+  environment: Readonly<Record<string, string>>,
+): Running {
+  const child = spawn(process.execPath, [START, ...names], {
+    stdio: ['ignore', 'pipe', 'pipe'],
+    env: { ...withoutOurs(), HEAT_TO_PAN_PORT: '0', ...environment },
+  })
+  onTestFinished(() => {
+    child.kill('SIGKILL')
+  })
+  return running(child)
+}
+
+function running(child: ChildProcess): Running {
+  const listening = Promise.withResolvers<string>()
+  listening.promise.catch(() => undefined)
+  const run: Running = {
+    address: listening.promise,
+    lines: [],
+    errors: '',
+    ended: new Promise((done) => {
+      child.once('close', (code, signal) => {
+        listening.reject(new Error(`It ended with ${code ?? signal}: ${run.errors}`))
+        done(code ?? signal!)
+      })
+    }),
+    kill: (signal) => child.kill(signal),
+  }
+  createInterface(child.stdout!).on('line', (text) => {
+    const line = JSON.parse(text) as Line
+    run.lines.push(line)
+    if (typeof line.address === 'string') listening.resolve(line.address)
+  })
+  child.stderr!.on('data', (bytes) => {
+    run.errors += bytes
+  })
+  return run
+}
+
+/** The environment without settings of whoever runs the tests. */
+function withoutOurs(): NodeJS.ProcessEnv {
+  const own = Object.entries(process.env).filter(([name]) => !name.startsWith('HEAT_TO_PAN_'))
+  return Object.fromEntries(own)
+}
+
+export async function readyState(
+  address: string,
+): Promise<{ status: string; reasons?: string[]; notes?: string[] }> {
+  return (await fetch(`${address}/ready`)).json() as never
+}
+
+/** Sum of a measure over its labels; undefined while it is not told. */
+export async function measured(address: string, name: string): Promise<number | undefined> {
+  const text = await (await fetch(`${address}/metrics`)).text()
+  const lines = text.split('\n').filter((line) => new RegExp(`^${name}(\\{| )`).test(line))
+  if (lines.length === 0) return undefined
+  return lines.reduce((sum, line) => sum + Number(line.slice(line.lastIndexOf(' '))), 0)
+}
