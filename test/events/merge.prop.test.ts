@@ -4,7 +4,7 @@ import type { Claim } from '../../services/events/claim.ts'
 import { inForce } from '../../services/events/merge.ts'
 import { anyClaim, anyClaims, claim, print, printAll, printConflicts, sourceOf } from './claims.ts'
 
-const RUNS = { numRuns: 3000 }
+const RUNS = { numRuns: 2_000 }
 
 const view = (claims: Iterable<Claim>) => {
   const { inForce: standing, conflicts } = inForce(claims)

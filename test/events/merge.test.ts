@@ -187,6 +187,12 @@ describe('voids', () => {
     })
   })
 
+  it('count as coming first where a correction was recorded in the same moment', () => {
+    const at = { id: 'late', joins: key(root), recorded: voided.recorded }
+    expect(judged(root, voided, claim(at)).conflicts).toEqual(['after-void late void'])
+    expect(judged(root, voided, claim({ ...at, recorded: 39 })).conflicts).toEqual([])
+  })
+
   it('are undone by reporting again', () => {
     const again = claim({ id: 'again', recorded: 50 })
     expect(judged(root, voided, again)).toEqual({ inForce: ['again'], conflicts: [] })

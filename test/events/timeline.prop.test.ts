@@ -6,7 +6,7 @@ import type { Span } from '../../services/events/span.ts'
 import { Timeline } from '../../services/events/timeline.ts'
 import { anyClaim, anyClaims, claim, print, printAll, printConflicts, sourceOf } from './claims.ts'
 
-const RUNS = { numRuns: 2500 }
+const RUNS = { numRuns: 2_000 }
 /** All moments at which something is recorded in these tests, one before and one after. */
 const MOMENTS = Array.from({ length: 12 }, (_, i) => i - 1)
 
