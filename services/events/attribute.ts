@@ -40,6 +40,8 @@ const READ = new Set([
   'data_base64',
 ])
 const CARRIED = ['senttime', 'traceparent', 'tracestate', 'dataschema']
+/** Where a report set aside stood, and who had it read again: said by the house alone. */
+export const REPLAYED = { of: 'replayof', by: 'replayedby' } as const
 const KNOWN = [...READ, ...CARRIED]
 /** Names as CloudEvents wants them. */
 const NAME = /^[a-z0-9]{1,20}$/
@@ -118,6 +120,8 @@ function carry(name: string, event: JsonObject, attributes: Attributes, found: F
   if (found.closed && !CARRIED.includes(name)) {
     const near = nearestName(name, KNOWN)
     if (near) return wrong(found, shown(name), 'is not a known attribute', `Did you mean ${near}?`)
+    if (name === REPLAYED.of || name === REPLAYED.by)
+      return wrong(found, name, 'is said by the house alone', 'Leave it out')
   }
   if (!NAME.test(name) || typeof value === 'object' || (value as string).length > 2000) {
     if (!found.closed)

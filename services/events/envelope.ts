@@ -1,7 +1,7 @@
 // CloudEvents 1.0.2 in and out. Our own codec, because the plant's offset in `time` must survive and
 // every refusal must name the field and the fix.
 
-import { type Attributes, readAttributes } from './attribute.ts'
+import { type Attributes, REPLAYED, readAttributes } from './attribute.ts'
 import { contentHash } from './canonical.ts'
 import { checkData, missingType, nearestType, subjectOf } from './catalog.ts'
 import { type Found, isObject } from './check-quantity.ts'
@@ -180,6 +180,9 @@ function settle(
     return undecodable(error)
   }
   if (at > recorded + HOUR) found.flags.push('time is over an hour after the event was taken in')
+  const { [REPLAYED.of]: replayed, [REPLAYED.by]: by } = attributes.carried ?? {}
+  if (replayed !== undefined)
+    found.flags.push(`it had been set aside at ${replayed} and was replayed by ${by}`)
   const ended = (data as { endedAt?: number }).endedAt
   if (ended !== undefined && Math.abs(ended - at) > HOUR) {
     found.flags.push('endedAt is over an hour from time, which is when it ended')
