@@ -15,27 +15,30 @@ export interface KafkaPlace {
   login?: { user: string; password: string }
   /** Certificates are checked against those Node trusts (NODE_EXTRA_CA_CERTS adds to them). */
   tls?: boolean
+  /** So long a question is asked anew before whoever asked is told that nobody answers. */
+  patienceMs?: number
 }
 
 const CONNECT_MS = 1_000
 export const REQUEST_MS = 4_000
 /** Round whatever should be answered by one request or a few. */
 export const CALL_MS = 5_000
-/** So long is a question asked anew before whoever asked is told that nobody answers. */
-const AWAY_MS = 12_000
+const PATIENCE_MS = 12_000
 const SLOW_MS = 30_000
 
 export class KafkaClient {
   readonly kafka: Kafka
   readonly brokers: readonly string[]
+  readonly #patienceMs: number
   /** Brokers that did not answer lately, and until when they are asked last. */
   readonly #slow = new Map<string, number>()
   #admin: Promise<Admin> | undefined
   #closed = false
 
-  constructor({ brokers, login, tls = false }: KafkaPlace) {
+  constructor({ brokers, login, tls = false, patienceMs = PATIENCE_MS }: KafkaPlace) {
     quietIdleConnections()
     this.brokers = brokers
+    this.#patienceMs = patienceMs
     this.kafka = new Kafka({
       clientId: 'heat-to-pan',
       brokers: () => this.#inOrder(),
@@ -58,7 +61,7 @@ export class KafkaClient {
 
   /** Asks the brokers something, with a new client after each failure. Throws LogError. */
   async ask<T>(what: string, question: (admin: Admin) => Promise<T>): Promise<T> {
-    const until = Date.now() + AWAY_MS
+    const until = Date.now() + this.#patienceMs
     for (;;) {
       try {
         if (this.#closed) throw closed()
@@ -68,7 +71,7 @@ export class KafkaClient {
         this.renew()
         const refusal = refusalOf(error)
         if (refusal) throw refusal
-        if (Date.now() > until) throw away(this.brokers, what, error)
+        if (Date.now() > until) throw missing(what, error) ?? away(this.brokers, what, error)
         await jitter()
       }
     }
@@ -172,6 +175,17 @@ export function away(brokers: readonly string[], what: string, cause: unknown): 
     'LOG_AWAY',
     `The brokers at ${brokers.join(', ')} gave no answer to ${what} (${why}). See that they run, and try again: doing it twice does no harm.`,
     { cause },
+  )
+}
+
+/** A topic may be unknown for a moment after a start, so this is said only when it stays so. */
+function missing(what: string, error: unknown): LogError | undefined {
+  const types = [...causesOf(error)].map((each) => (each as { type?: string }).type)
+  if (!types.includes('UNKNOWN_TOPIC_OR_PARTITION')) return undefined
+  return new LogError(
+    'LOG_UNKNOWN_TOPIC',
+    `Asked for ${what}, the brokers say that a topic is not there any more. Find out who deleted it: what stood in it is only in the database now.`,
+    { cause: error },
   )
 }
 

@@ -1,8 +1,8 @@
 import { randomUUID } from 'node:crypto'
-import { beforeEach, expect, onTestFinished, test } from 'vitest'
+import { describe, expect, type TestContext, test, vi } from 'vitest'
 import { genealogy } from '../../services/genealogy/consume.ts'
 import { sharedReader } from '../../services/genealogy/shared-reader.ts'
-import { openKafkaLog } from '../../services/log/kafka.ts'
+import { type KafkaLog, openKafkaLog } from '../../services/log/kafka.ts'
 import { KafkaClient } from '../../services/log/kafka-client.ts'
 import type { Following } from '../../services/log/log.ts'
 import { reportOf } from './kafka-reports.ts'
@@ -11,161 +11,198 @@ import { withCluster } from './real-broker.ts'
 import { onPostgres, type TestPostgres } from './real-postgres.ts'
 
 withCluster('Genealogy, when the log is another than it was', { brokers: 1 }, (cluster) => {
-  let database: TestPostgres
-  let topicPrefix: string
-  let topic: string
+  const newScene = (context: TestContext) => Scene.make(context, cluster().addresses)
 
-  beforeEach(async ({ skip }) => {
-    database = await onPostgres(skip)
-    onTestFinished(() => database.drop())
-    topicPrefix = `f${randomUUID().slice(0, 8)}.`
-    topic = topicPrefix + 'melt'
-    await make()
+  describe.concurrent('on a broker that stays', () => {
+    test('stops by name where a topic was made anew and is shorter', async (context) => {
+      const scene = await newScene(context)
+      await scene.takeAll(40)
+      await scene.remake(10)
+      expect(await scene.alarm()).toMatchObject({ code: 'LOG_OUT_OF_RANGE' })
+      expect(await scene.taken()).toBe(40)
+    })
+
+    test('stops by name where a topic was made anew and is longer', async (context) => {
+      const scene = await newScene(context)
+      await scene.takeAll(40)
+      await scene.remake(90, 1_000)
+      expect(await scene.alarm()).toMatchObject({ code: 'LOG_DIVERGED' })
+      expect(await scene.taken()).toBe(40)
+    })
+
+    test('stops by name where a topic is made anew under its hands', async (context) => {
+      const scene = await newScene(context)
+      await scene.append(0, 40)
+      const following = await scene.follow()
+      await following.settled()
+      await scene.remake(0)
+      await expect(following.ended).rejects.toMatchObject({ code: 'LOG_OUT_OF_RANGE' })
+      expect(await scene.taken()).toBe(40)
+    })
+
+    test('stops by name where records that it has not taken are gone', async (context) => {
+      const scene = await newScene(context)
+      await scene.takeAll(40)
+      await scene.append(40, 40)
+      await scene.deleteRecords()
+      expect(await scene.alarm()).toMatchObject({ code: 'LOG_OUT_OF_RANGE' })
+    })
+
+    test('does not begin on other brokers than those its database was made from', async (context) => {
+      const scene = await newScene(context)
+      await scene.takeAll(10)
+      await expect(scene.follow('other brokers')).rejects.toMatchObject({ code: 'LOG_DIVERGED' })
+    })
+
+    test('goes on where nothing but time has passed', async (context) => {
+      const scene = await newScene(context)
+      await scene.takeAll(40)
+      await scene.append(40, 40)
+      await scene.settle()
+      expect(await scene.taken()).toBe(80)
+    })
+
+    test('takes up partitions that were added, from their beginning', async (context) => {
+      const scene = await newScene(context)
+      await scene.append(0, 40)
+      const following = await scene.follow()
+      await following.settled()
+      await scene.makeTopic(5)
+      await scene.append(40, 80)
+      await following.settled()
+      expect(await scene.taken()).toBe(120)
+      expect(await scene.partitionsTaken()).toBeGreaterThan(2)
+    })
   })
 
-  test('stops by name where a topic was made anew and is shorter', async () => {
-    await takeAll(40)
-    await remake(10)
-    expect(await alarm()).toMatchObject({ code: 'LOG_OUT_OF_RANGE' })
-    expect(await taken()).toBe(40)
+  test('stops by name where a broker came back with older disks, and others were sent since', async (context) => {
+    const scene = await newScene(context)
+    const [broker] = cluster().brokers
+    await scene.takeAll(20)
+    await broker!.backUp()
+    await scene.append(20, 40)
+    await scene.settle()
+    await broker!.kill()
+    await broker!.restore()
+    await broker!.start()
+    await scene.append(1_000, 90)
+    expect(await scene.alarm()).toMatchObject({ code: 'LOG_DIVERGED' })
+    expect(await scene.taken()).toBe(60)
   })
+})
 
-  test('stops by name where a topic was made anew and is longer', async () => {
-    await takeAll(40)
-    await remake(90, 1_000)
-    expect(await alarm()).toMatchObject({ code: 'LOG_DIVERGED' })
-    expect(await taken()).toBe(40)
-  })
+/** A topic and a database of its own. */
+class Scene {
+  readonly #brokers: string[]
+  readonly #database: TestPostgres
+  readonly #context: TestContext
+  readonly #prefix = `f${randomUUID().slice(0, 8)}.`
+  readonly #topic = this.#prefix + 'melt'
 
-  test('stops by name where a topic is made anew under its hands', async () => {
-    await append(0, 40)
-    const { following } = await follow()
+  private constructor(context: TestContext, brokers: string[], database: TestPostgres) {
+    this.#context = context
+    this.#brokers = brokers
+    this.#database = database
+  }
+
+  static async make(context: TestContext, brokers: string[]): Promise<Scene> {
+    const database = await onPostgres(context.skip)
+    context.onTestFinished(() => database.drop())
+    const scene = new Scene(context, brokers, database)
+    await scene.makeTopic(2)
+    return scene
+  }
+
+  makeTopic(partitions: number): Promise<void> {
+    return makeTestTopics(this.#brokers, [this.#topic], partitions)
+  }
+
+  async append(first: number, count: number): Promise<void> {
+    const log = await this.#open()
+    const reports = Array.from({ length: count }, (_, i) => reportOf(first + i))
+    await log.append(this.#topic, reports)
+    await log.close()
+  }
+
+  /** Follows until the test is over, or ends by itself. */
+  async follow(cluster?: string): Promise<Following> {
+    const log = await this.#open()
+    this.#context.onTestFinished(() => log.close())
+    const { store } = this.#database
+    const topicPrefix = this.#prefix
+    const alone = genealogy({ store, log, topicPrefix, now: Date.now, tell: () => undefined })
+    const reader = await sharedReader(alone, {
+      store,
+      cluster: cluster ?? log.cluster,
+      topicPrefix,
+    })
+    return log.follow(reader)
+  }
+
+  async settle(): Promise<void> {
+    const following = await this.follow()
     await following.settled()
-    await remake(0)
-    await expect(following.ended).rejects.toMatchObject({ code: 'LOG_OUT_OF_RANGE' })
-    expect(await taken()).toBe(40)
-  })
+    await following.stop()
+  }
 
-  test('stops by name where records that it has not taken are gone', async () => {
-    await takeAll(40)
-    await append(40, 40)
-    await ask(async (admin) => {
+  async takeAll(count: number): Promise<void> {
+    await this.append(0, count)
+    await this.settle()
+  }
+
+  /** Why following ends by itself. */
+  async alarm(): Promise<unknown> {
+    const following = await this.follow()
+    return following.ended.then(
+      () => 'it was stopped',
+      (error) => error,
+    )
+  }
+
+  async remake(count: number, first = 0): Promise<void> {
+    await this.deleteTopic()
+    await this.makeTopic(2)
+    if (count > 0) await this.append(first, count)
+  }
+
+  async deleteTopic(): Promise<void> {
+    await this.#ask(async (admin) => {
+      await admin.deleteTopics({ topics: [this.#topic] })
+      // Still listed, it would not be made anew.
+      await vi.waitFor(async () => expect(await admin.listTopics()).not.toContain(this.#topic))
+    })
+  }
+
+  async deleteRecords(): Promise<void> {
+    const topic = this.#topic
+    await this.#ask(async (admin) => {
       await admin.fetchTopicMetadata({ topics: [topic] })
       const partitions = [0, 1].map((partition) => ({ partition, offset: '-1' }))
       await admin.deleteTopicRecords({ topic, partitions })
     })
-    expect(await alarm()).toMatchObject({ code: 'LOG_OUT_OF_RANGE' })
-  })
-
-  test('stops by name where a broker came back with older disks, and others were sent since', async () => {
-    const [broker] = cluster().brokers
-    await takeAll(20)
-    await broker!.backUp()
-    await append(20, 40)
-    await settle()
-    await broker!.kill()
-    await broker!.restore()
-    await broker!.start()
-    expect(await alarm()).toMatchObject({ code: 'LOG_OUT_OF_RANGE' })
-    await append(1_000, 90)
-    expect(await alarm()).toMatchObject({ code: 'LOG_DIVERGED' })
-    expect(await taken()).toBe(60)
-  })
-
-  test('does not begin on other brokers than those its database was made from', async () => {
-    await takeAll(10)
-    const reader = genealogy(parts(await open()))
-    const other = { store: database.store, cluster: 'another one', topicPrefix }
-    await expect(sharedReader(reader, other)).rejects.toMatchObject({ code: 'LOG_DIVERGED' })
-  })
-
-  test('goes on where nothing but time has passed', async () => {
-    await takeAll(40)
-    await append(40, 40)
-    await settle()
-    expect(await taken()).toBe(80)
-  })
-
-  test('takes up partitions that were added, from their beginning', {
-    timeout: 60_000,
-  }, async () => {
-    await append(0, 40)
-    const { following } = await follow()
-    await following.settled()
-    await makeTestTopics(cluster().addresses, [topic], 5)
-    await append(40, 80)
-    await following.settled()
-    expect(await taken()).toBe(120)
-    const { rows } = await database.store.pool.query('select count(*)::int as n from position')
-    expect(rows[0].n).toBeGreaterThan(2)
-  })
-
-  const make = () => makeTestTopics(cluster().addresses, [topic], 2)
-
-  async function open() {
-    const log = await openKafkaLog({ brokers: cluster().addresses, topics: [topic] })
-    onTestFinished(() => log.close())
-    return log
   }
 
-  function parts(log: Awaited<ReturnType<typeof open>>) {
-    return { store: database.store, log, topicPrefix, now: Date.now, tell: () => undefined }
-  }
-
-  async function follow(): Promise<{ following: Following; close(): Promise<void> }> {
-    const log = await open()
-    const { store } = database
-    const reader = await sharedReader(genealogy(parts(log)), {
-      ...{ store, cluster: log.cluster, topicPrefix },
-    })
-    return { following: await log.follow(reader), close: () => log.close() }
-  }
-
-  async function append(first: number, count: number): Promise<void> {
-    const log = await open()
-    const reports = Array.from({ length: count }, (_, i) => reportOf(first + i))
-    await log.append(topic, reports)
-    await log.close()
-  }
-
-  async function settle(): Promise<void> {
-    const { following, close } = await follow()
-    await following.settled()
-    await close()
-  }
-
-  async function takeAll(count: number): Promise<void> {
-    await append(0, count)
-    await settle()
-  }
-
-  /** Why following ended by itself. */
-  async function alarm(): Promise<unknown> {
-    const { following, close } = await follow()
-    const reason = await following.ended.then(
-      () => 'it was stopped',
-      (error) => error,
-    )
-    await close()
-    return reason
-  }
-
-  async function remake(count: number, first = 0): Promise<void> {
-    await ask((admin) => admin.deleteTopics({ topics: [topic] }))
-    await make()
-    if (count > 0) await append(first, count)
-  }
-
-  async function ask(question: Parameters<KafkaClient['ask']>[1]): Promise<void> {
-    const client = new KafkaClient({ brokers: cluster().addresses })
-    await client.ask('a fault', question)
-    client.close()
-  }
-
-  async function taken(): Promise<number> {
-    const { rows } = await database.store.pool.query(
+  async taken(): Promise<number> {
+    const { rows } = await this.#database.store.pool.query(
       'select ((select count(*) from statement) + (select count(*) from set_aside))::int as n',
     )
     return rows[0].n
   }
-})
+
+  async partitionsTaken(): Promise<number> {
+    const { rows } = await this.#database.store.pool.query(
+      'select count(*)::int as n from position',
+    )
+    return rows[0].n
+  }
+
+  #open(): Promise<KafkaLog> {
+    return openKafkaLog({ brokers: this.#brokers, topics: [this.#topic] })
+  }
+
+  async #ask(question: Parameters<KafkaClient['ask']>[1]): Promise<void> {
+    const client = new KafkaClient({ brokers: this.#brokers })
+    await client.ask('a fault', question)
+    client.close()
+  }
+}

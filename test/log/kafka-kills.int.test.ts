@@ -47,7 +47,7 @@ withCluster('Processes on three brokers', { brokers: 3 }, (cluster) => {
       const count = await chaos({
         ...{ station: place, reader: place, topicPrefix, rivals: true },
         ...{ databaseUrl: database.url, store: database.store },
-        ...{ followers: FOLLOWERS, perSecond: 300, kills: 5, deadlineMs: DEADLINE_MS },
+        ...{ followers: FOLLOWERS, perSecond: 300, kills: 4, deadlineMs: DEADLINE_MS },
       })
       expectWhole(count)
     } finally {
