@@ -2,7 +2,7 @@ import { randomUUID } from 'node:crypto'
 import { describe, expect, type TestContext, test, vi } from 'vitest'
 import { genealogy } from '../../services/genealogy/consume.ts'
 import { sharedReader } from '../../services/genealogy/shared-reader.ts'
-import { type KafkaLog, openKafkaLog } from '../../services/log/kafka.ts'
+import { type KafkaLog, type KafkaLogOptions, openKafkaLog } from '../../services/log/kafka.ts'
 import { KafkaClient } from '../../services/log/kafka-client.ts'
 import type { Following } from '../../services/log/log.ts'
 import { reportOf } from './kafka-reports.ts'
@@ -52,6 +52,13 @@ withCluster('Genealogy, when the log is another than it was', { brokers: 1 }, (c
       const scene = await newScene(context)
       await scene.takeAll(10)
       await expect(scene.follow('other brokers')).rejects.toMatchObject({ code: 'LOG_DIVERGED' })
+    })
+
+    test('is told by name that a topic was deleted', async (context) => {
+      const scene = await newScene(context)
+      const log = await scene.open({ patienceMs: 1_000 })
+      await scene.deleteTopic()
+      await expect(log.spans()).rejects.toMatchObject({ code: 'LOG_UNKNOWN_TOPIC' })
     })
 
     test('goes on where nothing but time has passed', async (context) => {
@@ -113,12 +120,19 @@ class Scene {
     return scene
   }
 
+  /** Closed when the test is over. */
+  async open(more: Partial<KafkaLogOptions> = {}): Promise<KafkaLog> {
+    const log = await openKafkaLog({ brokers: this.#brokers, topics: [this.#topic], ...more })
+    this.#context.onTestFinished(() => log.close())
+    return log
+  }
+
   makeTopic(partitions: number): Promise<void> {
     return makeTestTopics(this.#brokers, [this.#topic], partitions)
   }
 
   async append(first: number, count: number): Promise<void> {
-    const log = await this.#open()
+    const log = await this.open()
     const reports = Array.from({ length: count }, (_, i) => reportOf(first + i))
     await log.append(this.#topic, reports)
     await log.close()
@@ -126,8 +140,7 @@ class Scene {
 
   /** Follows until the test is over, or ends by itself. */
   async follow(cluster?: string): Promise<Following> {
-    const log = await this.#open()
-    this.#context.onTestFinished(() => log.close())
+    const log = await this.open()
     const { store } = this.#database
     const topicPrefix = this.#prefix
     const alone = genealogy({ store, log, topicPrefix, now: Date.now, tell: () => undefined })
@@ -194,10 +207,6 @@ class Scene {
       'select count(*)::int as n from position',
     )
     return rows[0].n
-  }
-
-  #open(): Promise<KafkaLog> {
-    return openKafkaLog({ brokers: this.#brokers, topics: [this.#topic] })
   }
 
   async #ask(question: Parameters<KafkaClient['ask']>[1]): Promise<void> {
