@@ -147,9 +147,10 @@ async function openServices(
   return opened
 }
 
-async function openStore({ databaseUrl, databaseFolder }: Settings): Promise<Store> {
+async function openStore(settings: Settings): Promise<Store> {
   const { connect } = await import('./store/connect.ts')
-  return connect(databaseUrl ? { url: databaseUrl } : { folder: databaseFolder })
+  const { recordPlace } = await import('./store/place.ts')
+  return connect(recordPlace(settings))
 }
 
 /** Starts to listen; answers where. */

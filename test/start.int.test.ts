@@ -6,10 +6,14 @@ import { PLANT } from '../services/plant/names.ts'
 import { simulate } from '../services/plant/plant.ts'
 import { settingsFrom } from '../services/settings.ts'
 import { servicesFrom } from '../services/start.ts'
-import type { Store } from '../services/store/connect.ts'
+import { connect, type Store } from '../services/store/connect.ts'
+import { migrate } from '../services/store/migrate.ts'
+import { recordPlace } from '../services/store/place.ts'
+import { readPositions } from '../services/store/read.ts'
+import { writeSlice } from '../services/store/write.ts'
 import { makeTestTopics } from './log/kafka-topics.ts'
-import { withBroker } from './log/real-broker.ts'
-import { onPostgres } from './log/real-postgres.ts'
+import { type Brokers, withBroker } from './log/real-broker.ts'
+import { onPostgres, type TestPostgres } from './log/real-postgres.ts'
 import { measured, readyState, startServices } from './serve/processes.ts'
 import { newFolder } from './stations/folders.ts'
 import { tap } from './stations/said.ts'
@@ -72,11 +76,9 @@ describe('Doors with brokers that are away', () => {
     expect(JSON.stringify(results.at(-1))).toContain('Send it to the door of pour')
     expect(await measured(address, 'heat_to_pan_spool_lag')).toBe(30)
     expect(await measured(address, 'heat_to_pan_events_total')).toBe(31)
-    await vi.waitFor(async () => {
-      const { status, notes } = await readyState(address)
-      expect(status).toBe('ready')
-      expect(notes?.join()).toContain('127.0.0.1:9')
-    }, PATIENCE)
+    expect(await readyState(address)).toEqual({
+      ...{ status: 'ready', notes: ['No broker has answered yet.'] },
+    })
     doors.kill('SIGTERM')
     expect(await doors.ended).toBe(0)
   })
@@ -86,15 +88,7 @@ withBroker('Services as processes of their own', (broker) => {
   test('each killed in turn, lose nothing and answer like the house in one process', async ({
     skip,
   }) => {
-    const { url, store, drop } = await onPostgres(skip)
-    onTestFinished(drop)
-    const HEAT_TO_PAN_TOPIC_PREFIX = `p${randomUUID().slice(0, 8)}.`
-    await makeTestTopics(broker().addresses, topicsOf(HEAT_TO_PAN_TOPIC_PREFIX), 2)
-    const environment = {
-      ...{ HEAT_TO_PAN_DATA: await newFolder(), HEAT_TO_PAN_PLANT: PLANT },
-      ...{ HEAT_TO_PAN_BROKERS: broker().addresses.join(), HEAT_TO_PAN_TOPIC_PREFIX },
-      HEAT_TO_PAN_DATABASE: url,
-    }
+    const { environment, store } = await newSite(broker(), await onPostgres(skip))
     const start = (name: string) => startServices([name], environment)
     let doors = start('doors')
     let genealogy = start('genealogy')
@@ -138,22 +132,68 @@ withBroker('Services as processes of their own', (broker) => {
     expect(alarms).toEqual([])
   }, 240_000)
 
-  test('never call a record whole while the log does not say where it ends', async ({ skip }) => {
-    const { url, drop } = await onPostgres(skip)
-    onTestFinished(drop)
-    const query = startServices(['query'], {
-      ...{ HEAT_TO_PAN_DATABASE: url, HEAT_TO_PAN_BROKERS: '127.0.0.1:9' },
-    })
+  test('make the record of a new version beside that of another, and answer when it is level', async ({
+    skip,
+  }) => {
+    const postgres = await onPostgres(skip)
+    const { environment, store } = await newSite(broker(), postgres)
+    const other = await connect({ url: postgres.url, schema: 'record_of_before' })
+    onTestFinished(() => other.close())
+    await migrate(other)
+    const before = { topic: 'melt', partition: 0, projection: 'before', records: [] }
+    await writeSlice(other, before)
+    const doors = startServices(['doors'], environment)
+    await post(await doors.address, reportsOf(200))
+    const query = startServices(['query'], environment)
     const address = await query.address
-    await vi.waitFor(async () => expect((await readyState(address)).status).toBe('ready'), PATIENCE)
-    const { reportsIn } = await ask(address, '{ reportsIn { verdict sentence } }')
-    expect(reportsIn).toEqual({
-      verdict: 'WAITING',
-      sentence:
-        'Not all reports are in: how many are on their way is not known, the log does not answer.',
-    })
-  })
+    const notReady = (reason: string) =>
+      vi.waitFor(async () => {
+        const { status, reasons } = await readyState(address)
+        expect([status, reasons?.join()]).toEqual(['not ready', expect.stringContaining(reason)])
+      }, PATIENCE)
+    await notReady('the database has no tables yet; genealogy makes them')
+    await migrate(store)
+    await notReady('it is still being made from the log')
+    await expect(ask(address, '{ reportsIn { verdict } }')).rejects.toThrow('still being made')
+    const genealogy = startServices(['genealogy'], environment)
+    await vi.waitFor(async () => {
+      expect(await readyState(address)).toEqual({ status: 'ready' })
+      expect(await measured(address, 'heat_to_pan_snapshot_lag')).toBe(0)
+    }, PATIENCE)
+    expect(
+      (await ask(address, '{ lots(first: 1) { totalCount } }')).lots.totalCount,
+    ).toBeGreaterThan(0)
+    const told = genealogy.lines.find(({ message }) => message.includes('is level with the log'))
+    expect(told?.message).toContain('record_of_before')
+    expect(await readPositions(other.pool)).toEqual([
+      { topic: 'melt', partition: 0, next: 0n, projection: 'before' },
+    ])
+    // The same record, asked while the log does not say where it ends.
+    const deaf = startServices(['query'], { ...environment, HEAT_TO_PAN_BROKERS: '127.0.0.1:9' })
+    const atDeaf = await deaf.address
+    await vi.waitFor(async () => expect((await readyState(atDeaf)).status).toBe('ready'), PATIENCE)
+    const { reportsIn } = await ask(atDeaf, '{ reportsIn { verdict sentence } }')
+    expect(reportsIn.verdict).not.toBe('WHOLE')
+    expect(reportsIn.sentence).toContain(
+      'how many are on their way is not known, the log does not answer',
+    )
+  }, 180_000)
 })
+
+/** Topics, a folder and a database for services of their own, and what their record is in. */
+async function newSite({ addresses }: Brokers, { url, drop }: TestPostgres) {
+  onTestFinished(drop)
+  const HEAT_TO_PAN_TOPIC_PREFIX = `p${randomUUID().slice(0, 8)}.`
+  await makeTestTopics(addresses, topicsOf(HEAT_TO_PAN_TOPIC_PREFIX), 2)
+  const environment = {
+    ...{ HEAT_TO_PAN_DATA: await newFolder(), HEAT_TO_PAN_PLANT: PLANT },
+    ...{ HEAT_TO_PAN_BROKERS: addresses.join(), HEAT_TO_PAN_TOPIC_PREFIX },
+    HEAT_TO_PAN_DATABASE: url,
+  }
+  const store = await connect(recordPlace(settingsFrom(environment)))
+  onTestFinished(() => store.close())
+  return { environment, store }
+}
 
 /**
  * The first reports of an invented foundry as they come, broken ones among them; without decisions,

@@ -6,8 +6,8 @@ import { readPositions } from '../store/read.ts'
 
 /**
  * Brings the tables up to date. A database made by another version of the event types is emptied when
- * it is embedded, so that following the log makes it anew, in place; one that others may be reading is
- * refused, since making a new one beside it is not built yet.
+ * it is embedded, so that following the log makes it anew, in place. One that others may be reading is
+ * refused; it is none of those that store/place.ts names, where each version has its own.
  */
 export async function prepareRecord(store: Store, tell: (line: string) => void): Promise<void> {
   const applied = await migrate(store)

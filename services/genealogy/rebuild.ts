@@ -1,15 +1,16 @@
 // Makes the database anew from the log: the log is what is kept, the database only what follows.
-//   npm run rebuild    while the house stands still; ends with counts and the fingerprint
+//   npm run rebuild    while nothing follows the log; ends with counts and the fingerprint
 import type { Ms } from '../events/fact.ts'
 import { PROJECTION_VERSION } from '../events/projection-version.ts'
 import { lockFolder } from '../log/folder-lock.ts'
 import type { Log } from '../log/log.ts'
 import { openSegmentLog } from '../log/segment.ts'
 import { topicsOf } from '../log/topics.ts'
-import { settings } from '../settings.ts'
+import { type Settings, settings } from '../settings.ts'
 import { connect, type Store } from '../store/connect.ts'
 import { emptyRecord } from '../store/empty.ts'
 import { migrate } from '../store/migrate.ts'
+import { recordPlace } from '../store/place.ts'
 import { writeSlice } from '../store/write.ts'
 import { fingerprint } from './fingerprint.ts'
 import { readRecord, stationOf } from './reading.ts'
@@ -65,22 +66,31 @@ export async function rebuild(parts: RebuildParts): Promise<Rebuilt> {
 }
 
 async function run(): Promise<void> {
-  const { folder, logFolder, databaseFolder, databaseUrl, partitions } = settings
   await using open = new AsyncDisposableStack()
-  const lock = await lockFolder(folder)
-  open.defer(() => lock.release())
-  const log = await openSegmentLog({ folder: logFolder, topics: topicsOf(), partitions })
+  const { folder, kafka, databaseUrl } = settings
+  const topicPrefix = kafka?.topicPrefix ?? ''
+  if (!kafka || !databaseUrl) {
+    const lock = await lockFolder(folder)
+    open.defer(() => lock.release())
+  }
+  const log = await openLog(settings)
   open.defer(() => log.close())
-  const store = await connect(databaseUrl ? { url: databaseUrl } : { folder: databaseFolder })
+  const store = await connect(recordPlace(settings))
   open.defer(() => store.close())
   const tell = (line: string) => console.log(line)
   const startedMs = Date.now()
-  const rebuilt = await rebuild({ store, log, now: Date.now, tell })
+  const rebuilt = await rebuild({ store, log, topicPrefix, now: Date.now, tell })
   const seconds = (Date.now() - startedMs) / 1_000
   tell(
     `Rebuilt from ${rebuilt.records} records in ${seconds.toFixed(1)} s: ${rebuilt.statements} statements with ${rebuilt.facts} facts, ${rebuilt.setAside} set aside.`,
   )
   tell(`Fingerprint ${await fingerprint(store)}`)
+}
+
+async function openLog({ kafka, logFolder, partitions }: Settings): Promise<Log> {
+  if (!kafka) return openSegmentLog({ folder: logFolder, topics: topicsOf(), partitions })
+  const { openKafkaLog } = await import('../log/kafka.ts')
+  return openKafkaLog({ ...kafka, topics: topicsOf(kafka.topicPrefix) })
 }
 
 if (import.meta.main) {

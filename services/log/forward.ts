@@ -92,6 +92,7 @@ class Forwarder implements Forwarding {
   readonly #running: Promise<void>
   #settling: { ends: Map<string, bigint>; done: () => void }[] = []
   #news = Promise.withResolvers<void>()
+  #opened = false
   #noteFailed = false
 
   constructor(parts: ForwardParts, cursor: Cursor, lanes: readonly Lane[]) {
@@ -107,7 +108,7 @@ class Forwarder implements Forwarding {
   }
 
   get away(): string | undefined {
-    return this.#hindrances.away
+    return this.#hindrances.away ?? (this.#opened ? undefined : 'No broker has answered yet.')
   }
 
   get refusals(): ReadonlyMap<string, string> {
@@ -142,6 +143,7 @@ class Forwarder implements Forwarding {
   async #run(): Promise<void> {
     const target = await this.#insist(undefined, () => this.#open())
     if (!target) return
+    this.#opened = true
     if (this.#cursor.to !== target.cluster) this.#beginAnew(target.cluster)
     await Promise.all(this.#lanes.map((lane) => this.#drain(lane, target)))
     await this.#inTime(target.close()).catch(() => undefined)

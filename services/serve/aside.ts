@@ -15,6 +15,7 @@ import { type Settings, settings } from '../settings.ts'
 import { type Replayed, replayed, type SetAside } from '../stations/replay.ts'
 import { connect, type Store } from '../store/connect.ts'
 import type { Place } from '../store/kept-record.ts'
+import { recordPlace } from '../store/place.ts'
 import { type AsideLine, readAsideLines, readReplay } from '../store/read-aside.ts'
 import { readSetAsideAt } from '../store/read-reports.ts'
 
@@ -136,15 +137,16 @@ async function replay(
 
 /** Whoever holds the data folder already is named in the error. */
 async function openStore(
-  { databaseUrl, databaseFolder, folder, kafka }: Settings,
+  settings: Settings,
   replays: boolean,
   open: AsyncDisposableStack,
 ): Promise<Store> {
+  const { databaseUrl, folder, kafka } = settings
   if (!databaseUrl || (replays && !kafka)) {
     const lock = await lockFolder(folder)
     open.defer(() => lock.release())
   }
-  const store = await connect(databaseUrl ? { url: databaseUrl } : { folder: databaseFolder })
+  const store = await connect(recordPlace(settings))
   open.defer(() => store.close())
   return store
 }

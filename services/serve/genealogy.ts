@@ -1,4 +1,5 @@
 // Genealogy as a service: follows the log into the database, alone or as one of several processes.
+import { setTimeout as pause } from 'node:timers/promises'
 import { genealogy, type WrittenSlice } from '../genealogy/consume.ts'
 import { prepareRecord } from '../genealogy/prepare.ts'
 import { sharedReader } from '../genealogy/shared-reader.ts'
@@ -6,10 +7,16 @@ import { Ends } from '../log/ends.ts'
 import type { Following, Log } from '../log/log.ts'
 import { topicsOf } from '../log/topics.ts'
 import type { Store } from '../store/connect.ts'
+import { noteLevel } from '../store/followed-log.ts'
+import { readOtherRecords } from '../store/place.ts'
 import { traceIn } from '../watch/trace.ts'
-import { measureLag, measureSetAside } from './lag.ts'
+import { measureLag, measureSetAside, recordsLeft } from './lag.ts'
 import { persist, reasonOf } from './persist.ts'
 import type { Ground, Service } from './service.ts'
+
+/** So few records behind, and the record counts as level: more come in all the time. */
+const LEVEL_RECORDS = 200
+const LEVEL_MS = 500
 
 export interface Genealogy extends Service {
   /** Resolves when everything the log held before the call is in the database. */
@@ -39,6 +46,7 @@ class Follower implements Genealogy {
   readonly #stop = new AbortController()
   readonly #written: (slice: WrittenSlice) => void
   #following: Following | undefined
+  #levelling: Promise<void> = Promise.resolve()
   #log: Log | undefined
   /** Why it does not follow yet. */
   #waits: string | undefined = 'Genealogy is starting.'
@@ -65,11 +73,13 @@ class Follower implements Genealogy {
   async settled(): Promise<void> {
     await this.started
     await this.#following?.settled()
+    await this.#levelling
   }
 
   async stop(): Promise<void> {
     this.#stop.abort()
     await this.started.catch(() => undefined)
+    await this.#levelling.catch(() => undefined)
     await this.#following?.stop()
     if (this.#log !== this.#parts.log) await this.#log?.close()
   }
@@ -85,7 +95,8 @@ class Follower implements Genealogy {
     const log = this.#parts.log ?? (await this.#openBrokers())
     if (!log) return
     this.#log = log
-    measureLag(measures, store, new Ends(() => log.spans()))
+    const ends = new Ends(() => log.spans())
+    measureLag(measures, store, ends)
     const reader = genealogy({
       ...{ store, log, now: Date.now, written: this.#written },
       ...{ topicPrefix: this.#topicPrefix, tell: (line) => journal.warn(line) },
@@ -94,6 +105,21 @@ class Follower implements Genealogy {
     this.#following = await log.follow(shared)
     this.#following.ended.catch((error) => this.#break(error))
     this.#waits = undefined
+    if (shared !== reader) this.#levelling = this.#level(ends)
+  }
+
+  /** Until the record is level with the log for the first time: from then on it is answered from. */
+  async #level(ends: Ends): Promise<void> {
+    const { store, journal } = this.#parts
+    const { signal } = this.#stop
+    while (!signal.aborted) {
+      const left = await recordsLeft(store, ends).catch(() => undefined)
+      if (left !== undefined && left <= LEVEL_RECORDS) {
+        if (await noteLevel(store.pool, Date.now())) journal.tell(await levelSentence(store))
+        return
+      }
+      await pause(LEVEL_MS, undefined, { signal }).catch(() => undefined)
+    }
   }
 
   get #topicPrefix(): string {
@@ -130,6 +156,12 @@ class Follower implements Genealogy {
     this.#broken = reasonOf(error)
     this.#parts.journal.alarm(`Genealogy has stopped: ${this.#broken}`)
   }
+}
+
+async function levelSentence({ pool }: Store): Promise<string> {
+  const others = await readOtherRecords(pool)
+  if (others.length === 0) return 'The record is level with the log.'
+  return `The record of this version is level with the log. Those of others are there too (${others.join(', ')}): drop their schemas when none of their processes runs any more.`
 }
 
 function measureWriting({ measures, journal }: GenealogyGround): (slice: WrittenSlice) => void {

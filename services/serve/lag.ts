@@ -21,17 +21,25 @@ export function behind(
   return waiting
 }
 
+/** By topic; undefined when the log does not say where it ends. */
+async function lagOf(store: Store, ends: Ends): Promise<Map<string, number> | undefined> {
+  const spans = await ends.ask()
+  if (!spans) return undefined
+  const positions = await readPositions(store.pool)
+  const read = positions.map((each) => [`${each.topic}/${each.partition}`, each.next] as const)
+  return behind(spans, new Map(read))
+}
+
+/** How many records of the log are not in the database; undefined when that is not known. */
+export async function recordsLeft(store: Store, ends: Ends): Promise<number | undefined> {
+  const lag = await lagOf(store, ends)
+  return lag && [...lag.values()].reduce((sum, left) => sum + left, 0)
+}
+
 export function measureLag(measures: Measures, store: Store, ends: Ends): void {
-  measures.gauge(
-    'heat_to_pan_log_lag',
-    'Records of the log not in the database, by topic.',
-    async () => {
-      const spans = await ends.ask()
-      if (!spans) return []
-      const positions = await readPositions(store.pool)
-      const read = new Map(positions.map((each) => [`${each.topic}/${each.partition}`, each.next]))
-      return [...behind(spans, read)].map(([topic, left]) => [{ topic }, left])
-    },
+  const name = 'heat_to_pan_log_lag'
+  measures.gauge(name, 'Records of the log not in the database, by topic.', async () =>
+    [...((await lagOf(store, ends)) ?? [])].map(([topic, left]) => [{ topic }, left]),
   )
 }
 

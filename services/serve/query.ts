@@ -12,6 +12,7 @@ import { makeSchema } from '../query/schema.ts'
 import { startQuery } from '../query/server.ts'
 import type { Snapshot } from '../query/snapshot.ts'
 import type { Store } from '../store/connect.ts'
+import { hasLevelled } from '../store/followed-log.ts'
 import { behind } from './lag.ts'
 import { persist, reasonOf } from './persist.ts'
 import type { Ground, Service } from './service.ts'
@@ -84,6 +85,8 @@ class Answering {
   #opening: Promise<unknown> = Promise.resolve()
   #log: Log | undefined
   #ends: Ends | undefined
+  /** The snapshot of a record that is known to have been level with its log. */
+  #levelled: Snapshot | undefined
   /** Where the log ended when it was last heard. */
   #heard: Span[] = []
 
@@ -101,8 +104,17 @@ class Answering {
     const snapshot = await this.#current.refresh()
     if (snapshot.projection !== '' && snapshot.projection !== PROJECTION_VERSION)
       throw new Error('it was made by another version of the event types')
+    await this.#assertLevelled(snapshot)
     this.trouble = undefined
     return snapshot
+  }
+
+  /** With brokers, a record in the making is not answered from: another one may be in use meanwhile. */
+  async #assertLevelled(snapshot: Snapshot): Promise<void> {
+    const { log, store } = this.#parts
+    if (log || this.#levelled === snapshot) return
+    if (!(await hasLevelled(store.pool))) throw new Error('it is still being made from the log')
+    this.#levelled = snapshot
   }
 
   /** Goes on following in the background. */
@@ -217,6 +229,7 @@ class Answering {
 
 function whyOf(error: unknown): string {
   const { code } = error as { code?: string }
-  if (code === '42P01') return 'the database has no tables yet; genealogy makes them'
+  if (code === '42P01' || code === '42703')
+    return 'the database has no tables yet; genealogy makes them'
   return reasonOf(error)
 }

@@ -5,14 +5,19 @@ import pg from 'pg'
 import { findBlank, keepBlank } from './blank.ts'
 import { prismaOver } from './prisma-client.ts'
 
-/** Where the database is: a PostgreSQL by its address, or one inside this process, in a folder or in memory. */
-export type DatabasePlace = { url: string } | { folder: string } | { memory: true }
+/**
+ * Where the database is: a PostgreSQL by its address, and a schema of it other than the usual one; or one
+ * inside this process, in a folder or in memory.
+ */
+export type DatabasePlace = { url: string; schema?: string } | { folder: string } | { memory: true }
 
 export interface Store {
   pool: pg.Pool
   prisma: ReturnType<typeof prismaOver>
   /** The database lives in this process: one connection, and nobody else can reach it. */
   embedded: boolean
+  /** Absent, it is the usual one. */
+  schema?: string
   close(): Promise<void>
 }
 
@@ -25,9 +30,9 @@ export type Database = Pick<pg.ClientBase, 'query'>
  * It has a single connection: inside a transaction ask the client, never the pool, or wait for ever.
  */
 export async function connect(place: DatabasePlace): Promise<Store> {
-  if ('url' in place) return postgresStore(place.url)
+  if ('url' in place) return postgresStore(place)
   const lite = 'folder' in place ? await liteInFolder(place.folder) : await liteInMemory()
-  return storeOver(litePool(lite), true, () => lite.close())
+  return storeOver(litePool(lite), { embedded: true }, () => lite.close())
 }
 
 /** Runs `work` in one transaction: commits when it returns, rolls back when it throws. */
@@ -71,9 +76,9 @@ export async function queryRows<Row extends unknown[]>(
   return rows[0]?.listed ?? []
 }
 
-function postgresStore(url: string): Store {
+function postgresStore({ url, schema }: { url: string; schema?: string }): Store {
   const pool = new pg.Pool({
-    connectionString: url,
+    connectionString: schema === undefined ? url : within(schema, url),
     max: 8,
     keepAlive: true,
     connectionTimeoutMillis: 10_000,
@@ -81,17 +86,29 @@ function postgresStore(url: string): Store {
     lock_timeout: 10_000,
     idle_in_transaction_session_timeout: 60_000,
   })
-  return storeOver(pool, false)
+  return storeOver(pool, { embedded: false, ...(schema !== undefined && { schema }) })
 }
 
-function storeOver(pool: pg.Pool, embedded: boolean, closeDatabase?: () => Promise<void>): Store {
+/** The address, with the schema as the only one where names are looked for. */
+function within(schema: string, address: string): string {
+  const url = new URL(address)
+  const options = url.searchParams.get('options') ?? ''
+  url.searchParams.set('options', `${options} -c search_path=${schema}`.trim())
+  return url.href
+}
+
+function storeOver(
+  pool: pg.Pool,
+  kind: Pick<Store, 'embedded' | 'schema'>,
+  closeDatabase?: () => Promise<void>,
+): Store {
   // An idle connection that breaks is replaced by the pool; unheard, its error would end the process.
   pool.on('error', () => undefined)
-  const prisma = prismaOver(pool)
+  const prisma = prismaOver(pool, kind.schema)
   return {
     pool,
     prisma,
-    embedded,
+    ...kind,
     async close() {
       await prisma.$disconnect()
       await pool.end()

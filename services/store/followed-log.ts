@@ -1,4 +1,5 @@
 // Which log the positions count in, and what stands in the database of one place of it.
+import type { Ms } from '../events/fact.ts'
 import { type Database, type Store, transaction } from './connect.ts'
 import type { Place } from './kept-record.ts'
 
@@ -32,4 +33,19 @@ export async function noteFollowedLog(store: Store, id: string): Promise<string 
     if (!rows[0]) await client.query('insert into followed_log values ($1)', [id])
     return rows[0]?.id
   })
+}
+
+/** Writes down that everything the followed log held has been read; true for the first time. */
+export async function noteLevel(database: Database, now: Ms): Promise<boolean> {
+  const { rowCount } = await database.query(
+    'update followed_log set levelled = $1 where levelled is null',
+    [now],
+  )
+  return rowCount === 1
+}
+
+/** Whether everything its log held has ever been read. */
+export async function hasLevelled(database: Database): Promise<boolean> {
+  const { rows } = await database.query('select from followed_log where levelled is not null')
+  return rows.length > 0
 }

@@ -35,6 +35,8 @@ export async function migrate(store: Store, folder = MIGRATIONS): Promise<string
   const client = await store.pool.connect()
   try {
     await client.query(`set lock_timeout = 0; select pg_advisory_lock(${LOCK})`)
+    if (store.schema !== undefined)
+      await client.query(`create schema if not exists "${store.schema}"`)
     await client.query(BOOK)
     const waiting = await findWaiting(client, migrations)
     for (const migration of waiting) await apply(client, migration)

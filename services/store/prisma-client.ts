@@ -3,6 +3,9 @@
 import { PrismaPg } from '@prisma/adapter-pg'
 import { PrismaClient } from '../../prisma/client/client.ts'
 
-export function prismaOver(pool: ConstructorParameters<typeof PrismaPg>[0]): PrismaClient {
-  return new PrismaClient({ adapter: new PrismaPg(pool) })
+export function prismaOver(
+  pool: ConstructorParameters<typeof PrismaPg>[0],
+  schema?: string,
+): PrismaClient {
+  return new PrismaClient({ adapter: new PrismaPg(pool, schema === undefined ? {} : { schema }) })
 }

@@ -1,0 +1,61 @@
+import { expect, onTestFinished, test, vi } from 'vitest'
+import { openGenealogy } from '../../services/serve/genealogy.ts'
+import { settingsFrom } from '../../services/settings.ts'
+import { journalOver } from '../../services/watch/journal.ts'
+import { Measures } from '../../services/watch/measures.ts'
+import { shift } from '../genealogy/events.ts'
+import { openLog } from '../genealogy/house.ts'
+import { onEachDatabase } from '../store/databases.ts'
+
+onEachDatabase('Genealogy as a service', (database) => {
+  async function open() {
+    const log = await openLog(1)
+    onTestFinished(() => log[Symbol.asyncDispose]())
+    const lines: string[] = []
+    const write = (line: string) => lines.push(line)
+    const journal = journalOver({ service: 'genealogy', terminal: false, write, now: () => 0 })
+    const start = async (measures = new Measures()) => {
+      const ground = { settings: settingsFrom({}), journal, measures, store: database.store }
+      const genealogy = await openGenealogy({ ...ground, log: log.log })
+      onTestFinished(() => genealogy.stop())
+      return genealogy
+    }
+    return { log, lines, start }
+  }
+
+  test('measures what it writes and what it sets aside, and notes that with its trace', async () => {
+    const { log, lines, start } = await open()
+    const measures = new Measures()
+    const genealogy = await start(measures)
+    expect([genealogy.troubles(), genealogy.broken?.()]).toEqual([[], undefined])
+    const trace = '4bf92f3577b34da6a3ce929d0e0e4736'
+    const more = { traceparent: `00-${trace}-00f067aa0ba902b7-01` }
+    await log.say([...shift(1), { type: 'melt.heat-tapped.v1', id: 'bad', data: {}, more }])
+    await genealogy.settled()
+    const text = await measures.text()
+    for (const line of [
+      'heat_to_pan_written_total{topic="melt",as="set aside"} 1',
+      'heat_to_pan_set_aside{class="SCHEMA"} 1',
+      'heat_to_pan_log_lag{topic="melt"} 0',
+    ])
+      expect(text.split('\n')).toContain(line)
+    expect(text).toMatch(/^heat_to_pan_write_seconds_count [1-9]/m)
+    expect(lines.map((line) => JSON.parse(line))).toContainEqual(
+      expect.objectContaining({ topic: 'melt', class: 'SCHEMA', trace_id: trace }),
+    )
+  })
+
+  test('is broken when the database is ahead of the log, and says so', async () => {
+    const { log, lines, start } = await open()
+    await log.say(shift(2))
+    const first = await start()
+    await first.settled()
+    await first.stop()
+    await database.store.pool.query('update position set next_offset = next_offset + 1000')
+    const again = await start()
+    await vi.waitFor(() => expect(again.broken?.()).toContain('is ahead of the log'))
+    expect(again.troubles()).toEqual([again.broken?.()])
+    const alarm = lines.map((line) => JSON.parse(line)).find(({ level }) => level === 'error')
+    expect(alarm.message).toContain('Genealogy has stopped')
+  })
+})
