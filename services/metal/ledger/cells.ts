@@ -167,12 +167,13 @@ export class Cells {
 
   #order(asOf: number | 'all'): Order {
     const { clock } = this
-    return sortCells(clock.cells(), clock.count, dependencies(this.#parts, asOf), clock.compare)
+    const links = dependencies(this.#parts, asOf)
+    return sortCells(clock.cells(), clock.count, links, clock.compare, clock.at)
   }
 
   // Of the cells whose links were left out those that did anything at all then.
   #acting(order: Order, asOf: number): number[] {
-    return order.late.filter((cell) => {
+    return [...new Set(order.late)].filter((cell) => {
       let acts = false
       this.#eachOp(cell, asOf, (slot) => {
         acts ||= slot >= 0

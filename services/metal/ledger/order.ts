@@ -1,7 +1,8 @@
 // In which order cells are worked out: each after all it depends on, by the clock where that leaves a
 // choice. Where clocks close a circle, the cell with the least clock goes first and its links from
-// inside the circle are left out. Which links are left out is a pure function of the set of cells, so
-// every order made here gives the same shares to the last bit.
+// inside the circle are left out; where that opens circle after circle, the links that run furthest
+// against time are. Which links are left out is a pure function of the set of cells, so every order
+// made here gives the same shares to the last bit.
 
 /** Calls `visit` with each cell this one depends on. */
 export type Dependencies = (cell: number, visit: (dependency: number) => void) => void
@@ -15,18 +16,19 @@ export interface Order {
   circular: Set<number>
 }
 
-/** Circles in circles in circles: from here on every link against time is left out at once. */
-const DEEPEST = 64
+/** Circles in circles opened one cell at a time; what is deeper is opened at many cells at once. */
+const ONE_BY_ONE = 8
 
 /**
  * Sorts `cells`, given by the clock, by dependency.
- * `compare` is the clock: (at, tie), below 0 for the earlier; `count` exceeds every cell.
+ * `compare` is the clock: (at, tie), below 0 for the earlier; `at` its seconds; `count` exceeds every cell.
  */
 export function sortCells(
   cells: Int32Array,
   count: number,
   dependencies: Dependencies,
   compare: (a: number, b: number) => number,
+  at: Uint32Array,
 ): Order {
   const order: Order = { cells: new Int32Array(cells.length), late: [], circular: new Set() }
   const state: State = {
@@ -38,8 +40,9 @@ export function sortCells(
     low: new Int32Array(count),
     dependencies,
     compare,
+    at,
   }
-  sortPart(state, cells, 0)
+  sortPart(state, cells, 0, Number.POSITIVE_INFINITY)
   return order
 }
 
@@ -55,11 +58,13 @@ interface State {
   low: Int32Array
   dependencies: Dependencies
   compare: (a: number, b: number) => number
+  at: Uint32Array
 }
 
+// Links that run against time by `limit` seconds or more are left out.
 // R. Tarjan, Depth-first search and linear graph algorithms (1972): groups come out dependencies first.
-function sortPart(state: State, cells: ArrayLike<number>, depth: number): void {
-  const { part, index, low, dependencies } = state
+function sortPart(state: State, cells: ArrayLike<number>, depth: number, limit: number): void {
+  const { part, index, low } = state
   const mine = state.parts++
   for (let k = 0; k < cells.length; k++) {
     part[cells[k]!] = mine
@@ -70,15 +75,16 @@ function sortPart(state: State, cells: ArrayLike<number>, depth: number): void {
   const open: number[] = []
   const firstEdge: number[] = []
   const edges: number[] = []
-  const push = (dependency: number) => {
-    if (part[dependency] === mine) edges.push(dependency)
-  }
   const enter = (cell: number) => {
     index[cell] = low[cell] = ++met
     path.push(cell)
     open.push(cell)
     firstEdge.push(edges.length)
-    dependencies(cell, push)
+    state.dependencies(cell, (dependency) => {
+      if (part[dependency] === mine && against(state, cell, dependency) < limit) {
+        edges.push(dependency)
+      }
+    })
   }
   for (let k = 0; k < cells.length; k++) {
     if (part[cells[k]!] !== mine || index[cells[k]!] !== 0) continue
@@ -96,12 +102,14 @@ function sortPart(state: State, cells: ArrayLike<number>, depth: number): void {
       firstEdge.pop()
       const below = path.at(-1)
       if (below !== undefined) low[below] = Math.min(low[below]!, low[cell]!)
-      if (low[cell] === index[cell]) place(state, open.splice(open.lastIndexOf(cell)), depth)
+      if (low[cell] === index[cell]) {
+        place(state, open.splice(open.lastIndexOf(cell)), depth, limit)
+      }
     }
   }
 }
 
-function place(state: State, group: number[], depth: number): void {
+function place(state: State, group: number[], depth: number, limit: number): void {
   const { order, part, compare } = state
   if (group.length === 1) {
     part[group[0]!] = -1
@@ -110,20 +118,34 @@ function place(state: State, group: number[], depth: number): void {
   }
   for (const cell of group) order.circular.add(cell)
   group.sort(compare)
-  if (depth < DEEPEST) {
+  if (depth < ONE_BY_ONE) {
     const [first, ...rest] = group
     part[first!] = -1
     order.cells[state.placed++] = first!
     order.late.push(first!)
-    sortPart(state, rest, depth + 1)
-  } else placeByClock(state, group)
+    sortPart(state, rest, depth + 1, limit)
+  } else sortPart(state, group, depth + 1, halfway(state, group, limit))
 }
 
-// Each cell after those of its dependencies that the clock puts before it: the clock itself.
-function placeByClock(state: State, group: number[]): void {
-  for (const cell of group) {
-    state.part[cell] = -1
-    state.order.cells[state.placed++] = cell
-    state.order.late.push(cell)
-  }
+// Half of what the links of a circle run against time at most. Notes whose links that leaves out.
+function halfway(state: State, group: number[], limit: number): number {
+  const { part, parts, dependencies, order } = state
+  for (const cell of group) part[cell] = parts
+  state.parts++
+  const worst = group.map((cell) => {
+    let seconds = -1
+    dependencies(cell, (dependency) => {
+      const by = part[dependency] === parts ? against(state, cell, dependency) : -1
+      if (by < limit) seconds = Math.max(seconds, by)
+    })
+    return seconds
+  })
+  const half = worst.reduce((most, seconds) => Math.max(most, seconds), 0) / 2
+  for (const [k, cell] of group.entries()) if (worst[k]! >= half) order.late.push(cell)
+  return half
+}
+
+// Seconds by which a link runs against time, -1 for one that does not.
+function against({ at, compare }: State, cell: number, dependency: number): number {
+  return compare(dependency, cell) > 0 ? at[dependency]! - at[cell]! : -1
 }
