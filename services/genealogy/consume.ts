@@ -37,6 +37,9 @@ export function genealogy(parts: GenealogyParts): Reader {
   return new Genealogy(parts)
 }
 
+/** Statements after which the tables of the embedded database are counted again at the latest. */
+const MOST_UNCOUNTED = 50_000
+
 class Genealogy implements Reader {
   readonly group = 'genealogy'
   readonly #parts: GenealogyParts
@@ -45,6 +48,9 @@ class Genealogy implements Reader {
   /** Up to here a partition is being read again from its beginning: what is bad there is no news. */
   readonly #replayUntil = new Map<string, bigint>()
   #away = false
+  /** Statements written since the tables were counted, and how many are let pass. */
+  #uncounted = 0
+  #countAfter = 500
 
   constructor(parts: GenealogyParts) {
     this.#parts = parts
@@ -79,9 +85,20 @@ class Genealogy implements Reader {
     const slice = { topic, partition, projection: PROJECTION_VERSION, records }
     const began = performance.now()
     const written = await this.#watched(() => writeSlice(this.#parts.store, slice))
+    await this.#keepStatistics(written.statements)
     const seconds = (performance.now() - began) / 1_000
     const fresh = records.slice(written.dropped)
     this.#parts.written?.({ topic, partition, ...written, records: fresh, seconds })
+  }
+
+  /** The embedded database counts its tables only when told to, and plans badly until then. */
+  async #keepStatistics(statements: number): Promise<void> {
+    if (!this.#parts.store.embedded) return
+    this.#uncounted += statements
+    if (this.#uncounted < this.#countAfter) return
+    await this.#watched(() => this.#parts.store.pool.query('analyze'))
+    this.#uncounted = 0
+    this.#countAfter = Math.min(2 * this.#countAfter, MOST_UNCOUNTED)
   }
 
   #checkFlood(key: string, records: readonly KeptRecord[]): void {

@@ -22,6 +22,8 @@ export interface Followed {
   flood: number[]
   /** Unrecorded metal of this moment or later could be it; undefined when none could. Unit: ms. */
   gapsFrom: Ms | undefined
+  /** A report about it cannot be read: from this moment on nothing is clear of it. Unit: ms. */
+  openFrom: Ms
   /** Slots of the castings ledger that it touched, and those where it cannot be told. */
   touched: Set<number>
   perhapsTouched: Set<number>
@@ -47,6 +49,7 @@ export function nothingFollowed(): Followed {
     seeds: [],
     flood: [],
     gapsFrom: undefined,
+    openFrom: Number.POSITIVE_INFINITY,
     touched: new Set(),
     perhapsTouched: new Set(),
     begins: Number.POSITIVE_INFINITY,

@@ -83,6 +83,8 @@ export class Reach {
   readonly pours: PourShare[]
   /** Whether anything was followed by mass. */
   readonly byMass: boolean
+  /** Every group of castings at its place, listed once for all thresholds. */
+  #groups: CastingsNode[] | undefined
 
   constructor(view: View, followed: Followed) {
     this.view = view
@@ -104,7 +106,10 @@ export class Reach {
     let [inside, outside, mostLeftOutGrams] = [0, 0, 0]
     for (const share of this.pours) {
       const counted = countParts(share, threshold)
-      const standing = standingOf(counted.low, counted.high, counted.open)
+      const standing = this.#unlessOpen(
+        standingOf(counted.low, counted.high, counted.open),
+        share.at,
+      )
       pours.push({ share, standing })
       if (standing === 'clear') {
         outside += share.best * share.grams
@@ -125,6 +130,10 @@ export class Reach {
     }
   }
 
+  #unlessOpen(standing: Standing, at: Ms): Standing {
+    return standing === 'clear' && at >= this.followed.openFrom ? 'unknown' : standing
+  }
+
   #nodes(seeds: Record<Lean, Map<number, number>>): Affected[] {
     const { castings } = this.view
     const { touched, perhapsTouched, begins } = this.followed
@@ -141,11 +150,12 @@ export class Reach {
       gaps: { from: begins },
     })
     const nodes: Affected[] = []
-    for (const node of castings.nodes()) {
+    this.#groups ??= [...castings.nodes()]
+    for (const node of this.#groups) {
       const s = node.slot
       nodes.push({
         node,
-        standing: standingOf(low[s]!, high[s]!, open[s]!),
+        standing: this.#unlessOpen(standingOf(low[s]!, high[s]!, open[s]!), node.at),
         chance: best[s]!,
         low: low[s]!,
         high: Math.min(1, high[s]! + open[s]!),
@@ -217,7 +227,8 @@ function sharesOfPours(view: View, followed: Followed): PourShare[] {
       ...withError(low[slot]!, high[slot]!),
       gap: gap?.[slot] ?? 0,
     }))
-    if (found.every((part) => part.high === 0 && part.gap === 0)) continue
+    const nothing = found.every((part) => part.high === 0 && part.gap === 0)
+    if (nothing && pour.at < followed.openFrom) continue
     const mean = (lean: 'best' | 'low' | 'high' | 'gap') =>
       found.reduce((sum, part) => sum + part.part * part[lean], 0)
     shares.push({

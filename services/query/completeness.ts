@@ -97,12 +97,17 @@ function sentenceOf(
   if (found.setAside > 0)
     parts.push(`${counted(found.setAside, 'report')} could not be read and may touch it`)
   if (found.namedOnly > 0)
-    parts.push(`${counted(found.namedOnly, 'thing')} were named and never reported`)
+    parts.push(
+      `${counted(found.namedOnly, 'thing')} ${found.namedOnly === 1 ? 'was' : 'were'} named and never reported`,
+    )
   if (found.unrecorded > 0)
     parts.push(
       `in ${counted(found.unrecorded, 'place')} metal or castings come from where no report says`,
     )
-  if (found.waiting > 0) parts.push(`${counted(found.waiting, 'report')} are on their way`)
+  if (found.waiting > 0)
+    parts.push(
+      `${counted(found.waiting, 'report')} ${found.waiting === 1 ? 'is' : 'are'} on the way`,
+    )
   if (found.unheard) parts.push('how many are on their way is not known, the log does not answer')
   return `Not all reports are in: ${parts.join('; ')}.`
 }

@@ -37,9 +37,11 @@ export function inWords(share: number): string {
   return `${(100 * share).toFixed(share > 0.995 ? 1 : 0)} in 100`
 }
 
+const THOUSANDS = new Intl.NumberFormat('en-US', { maximumFractionDigits: 0 })
+
 /** A count with its thousands set apart: 479,200. */
 export function grouped(count: number): string {
-  return Math.round(count).toLocaleString('en-US')
+  return THOUSANDS.format(count)
 }
 
 /** A list as people say it: a, b and c. */

@@ -52,7 +52,11 @@ const ADDITIONS: ReadonlySet<Role> = new Set([
   'binder',
   'oil',
   'shot',
+  'other',
 ])
+
+/** In the order of the work. */
+const PLACES = ['IN_PROCESS', 'IN_STOCK', 'SHIPPED', 'SCRAPPED', 'UNACCOUNTED'] as const
 
 export async function reach(context: Context, args: ReachArgs): Promise<object> {
   const snapshot = await context.snapshot()
@@ -80,7 +84,9 @@ export async function reach(context: Context, args: ReachArgs): Promise<object> 
     named: from,
   })
   if (completeness.mentionedAside)
-    followed.gapsFrom = Math.min(followed.gapsFrom ?? followed.begins, followed.begins)
+    followed.openFrom = Number.isFinite(followed.begins)
+      ? followed.begins
+      : Number.NEGATIVE_INFINITY
   return new ReachAnswer(
     context,
     view,
@@ -112,7 +118,7 @@ function thresholdOf(affected: ReachArgs['affected'], followed: Followed): Thres
   if (addition !== undefined) {
     throw refusal(
       'BAD_USER_INPUT',
-      `affected.share does not fit a lot used as ${addition}: it is never a large part of any metal, so a share would call all of it clear. Ask with affected: {touched: true}.`,
+      `affected.share does not fit a lot used as ${addition === 'other' ? 'nobody says what' : addition}: it is never a large part of any metal, so a share would call all of it clear. Ask with affected: {touched: true}.`,
     )
   }
   if (followed.seeds.length === 0 && followed.flood.length === 0) {
@@ -230,11 +236,14 @@ class ReachAnswer {
 
   places() {
     const groups = groupBy(this.#scope.nodes, (n) => n.node.place)
-    return [...groups].map(([place, nodes]) => ({
+    return PLACES.filter((place) => groups.has(place)).map((place) => ({
       place,
-      castings: standingCount(tally(nodes)),
+      castings: standingCount(tally(groups.get(place)!)),
       packs: new Set(
-        nodes.filter((n) => n.standing !== 'clear' && this.#isPack(n)).map((n) => n.node.thing),
+        groups
+          .get(place)!
+          .filter((n) => n.standing !== 'clear' && this.#isPack(n))
+          .map((n) => n.node.thing),
       ).size,
     }))
   }

@@ -10,6 +10,7 @@ import type { View } from '../metal/followed.ts'
 import { type Changed, Melt } from '../metal/melt.ts'
 import type { Store } from '../store/connect.ts'
 import * as record from '../store/read.ts'
+import { readNewestAside } from '../store/read-aside.ts'
 import { ThingBook } from './thing-book.ts'
 
 /** A claim that carries the facts of its statement. */
@@ -50,6 +51,8 @@ export class Snapshot {
   readonly #told: Told[] = []
   readonly #past = new Map<Ms, View>()
   #latest = 0
+  /** Something broke while a change was taken in. */
+  #torn = false
   #following: Promise<void> = Promise.resolve()
 
   constructor(store: Store) {
@@ -110,12 +113,17 @@ export class Snapshot {
   }
 
   async #follow(): Promise<void> {
+    // Half of a change is none: whoever asks next gets a snapshot made anew.
+    if (this.#torn) throw new RecordReplacedError()
     const fresh: Told[] = []
     const next = new Map(this.#next)
+    let newest = 0
     await record.snapshot(this.#store, async (database) => {
       const unnamed = new Set<number>()
       const positions = await record.readPositions(database)
       this.#assertSame(positions)
+      // An answer knows of what could not be read, too: asked again as of then, it must know as much.
+      newest = await readNewestAside(database)
       for (const position of positions) {
         const key = `${position.topic}/${position.partition}`
         const from = this.#next.get(key) ?? 0n
@@ -132,8 +140,11 @@ export class Snapshot {
       for (const [no, name] of await record.readNames(database, [...unnamed]))
         this.#things.add(no, name)
     })
+    this.#torn = true
     this.#take(fresh)
     for (const [key, position] of next) this.#next.set(key, position)
+    this.#latest = Math.max(this.#latest, newest)
+    this.#torn = false
   }
 
   /** Positions only grow, and the version of the event types that writes them stays. */

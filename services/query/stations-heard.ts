@@ -12,7 +12,7 @@ export interface StationHeard {
 }
 
 /** Newest reports of a partition that tell what gaps are usual. */
-const LOOKED_AT = 1000
+const LOOKED_AT = 200
 
 /** The eight stations in plant order; decisions of quality come when they come. */
 export async function stationsHeard(context: Context): Promise<StationHeard[]> {

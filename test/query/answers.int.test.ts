@@ -168,6 +168,26 @@ describe('Answers over a foundry that reports with its usual faults', () => {
     expect(then.castings).toEqual(before.castings)
   })
 
+  it('calls nothing clear after a report about it that could not be read', async () => {
+    const before = await reach({ things: [bad] }, { share: 0.01 })
+    expect(before.castings.clear).toBeGreaterThan(0)
+    const bytes = Buffer.from(
+      JSON.stringify({ type: 'melt.heat-dosed.v1', data: { of: bad, kg: 400 } }),
+    )
+    await worked.house.store.pool.query(
+      `insert into set_aside (topic, partition, "offset", class, reason, key, problems, bytes, recorded)
+       values ('melt', 0, 1000000, 'UNKNOWN', 'no such type', 'k', '[]', $1, $2)`,
+      [bytes, Date.now() + 3_600_000],
+    )
+    const after = await reach({ things: [bad] }, { share: 0.01 })
+    expect(after.castings.clear).toBeLessThan(before.castings.clear / 2)
+    expect(after.castings.unknown).toBeGreaterThan(0)
+    expect(after.completeness.verdict).toBe('GAPS')
+    const again = await reach({ things: [bad] }, { share: 0.01 }, { asOf: after.asOf })
+    expect(again.castings).toEqual(after.castings)
+    await worked.house.store.pool.query(`delete from set_aside where "offset" = 1000000`)
+  })
+
   it.each([
     ['a share of an inoculant', { things: ['lot:IN-3386'] }, { share: 0.01 }, /inoculant/],
     ['a share of 0', { things: ['lot:SB-3400'] }, { share: 0 }, /above 0/],
