@@ -1,45 +1,73 @@
 // Kills stations, genealogy and leaders by the hundred on three brokers and PostgreSQL, and counts what
-// was acknowledged, lost and doubled. Exits 1 when anything was.
-//   node services/run.mjs test/bench/kafka.bench.ts [KILLS]    210 when not said
+// was acknowledged, lost and doubled.
+// npm run prove may take it in; by itself: node test/bench/kafka.bench.ts [kills]
 import { randomUUID } from 'node:crypto'
-import { chaos } from '../log/kafka-chaos.ts'
+import { type ChaosCount, chaos } from '../log/kafka-chaos.ts'
 import { makeTestTopics } from '../log/kafka-topics.ts'
 import { ownCluster } from '../log/real-broker.ts'
 import { newPostgres } from '../log/real-postgres.ts'
+import { type Finding, report } from './finding.ts'
 
-const KILLS = Number(process.argv[2] ?? 210)
+const KILLS = 210
 const LEADER_KILL_EVERY = 35
+/** Of them, how long the leader is away: ten kills. */
+const [DOWN_AT, UP_AT] = [5, 15]
 const MS_PER_KILL = 6_000
+const CATCH_UP_MS = 60_000
 
-const start = await ownCluster({ brokers: 3 })
-const make = await newPostgres
-if (typeof start === 'string' || typeof make === 'string') {
-  console.error([start, make].filter((each) => typeof each === 'string').join(' '))
-  process.exit(1)
+/** Throws where there is no Java with Maven, or no PostgreSQL. */
+export async function measureKafka(kills = KILLS): Promise<Finding[]> {
+  const start = await ownCluster({ brokers: 3 })
+  const make = await newPostgres
+  if (typeof start === 'string') throw new Error(start)
+  if (typeof make === 'string') throw new Error(make)
+  const cluster = await start()
+  const database = await make()
+  try {
+    const topicPrefix = `bench${randomUUID().slice(0, 8)}.`
+    const place = { brokers: cluster.addresses }
+    await makeTestTopics(place, [topicPrefix + 'melt'], 6, 3)
+    let leaders = 0
+    const count = await chaos({
+      ...{ station: place, reader: place, topicPrefix, kills },
+      ...{ databaseUrl: database.url, store: database.store },
+      ...{ followers: 3, perSecond: 300, deadlineMs: kills * MS_PER_KILL + CATCH_UP_MS },
+      meanwhile: async (kill) => {
+        const broker = cluster.brokers[Math.floor(kill / LEADER_KILL_EVERY) % 3]!
+        if (kill % LEADER_KILL_EVERY === DOWN_AT) {
+          leaders++
+          await broker.kill()
+        }
+        if (kill % LEADER_KILL_EVERY === UP_AT) await broker.start()
+      },
+    })
+    return findingsOf(count, leaders)
+  } finally {
+    await database.drop()
+    await cluster.stop()
+  }
 }
-const cluster = await start()
-const database = await make()
-try {
-  const topicPrefix = `bench${randomUUID().slice(0, 8)}.`
-  const place = { brokers: cluster.addresses }
-  await makeTestTopics(place, [topicPrefix + 'melt'], 6, 3)
-  let leaders = 0
-  const count = await chaos({
-    ...{ station: place, reader: place, topicPrefix },
-    ...{ databaseUrl: database.url, store: database.store },
-    ...{ followers: 3, perSecond: 300, kills: KILLS, deadlineMs: KILLS * MS_PER_KILL + 60_000 },
-    meanwhile: async (kill) => {
-      const turn = kill % LEADER_KILL_EVERY
-      const broker = cluster.brokers[Math.floor(kill / LEADER_KILL_EVERY) % 3]!
-      if (turn === 5 || turn === 15) console.error(`kill ${kill} of ${KILLS}`)
-      if (turn === 5) leaders++
-      if (turn === 5) await broker.kill()
-      if (turn === 15) await broker.start()
-    },
-  })
-  console.log(JSON.stringify({ ...count, leaderKills: leaders }))
-  if (count.lost + count.double + Math.abs(count.massOff) > 0) process.exitCode = 1
-} finally {
-  await database.drop()
-  await cluster.stop()
+
+function findingsOf(count: ChaosCount, leaders: number): Finding[] {
+  const told = (what: string, measured: string) => ({ what, measured, limit: '', pass: true })
+  const none = (what: string, measured: number) => {
+    return { what, measured: String(measured), limit: '0', pass: measured === 0 }
+  }
+  return [
+    told(
+      `${count.kills} processes and ${leaders} leaders killed, events acknowledged`,
+      count.acknowledged.toLocaleString('en'),
+    ),
+    told('records in the log that say what another says', count.duplicates.toLocaleString('en')),
+    none('acknowledged events lost', count.lost),
+    none('events in force twice, or rows that no record accounts for', count.double),
+    none('kg in force away from what was reported', count.massOff),
+    told('longest time nothing was taken though something waited', `${count.longestStandMs} ms`),
+    told('all taken after the last kill', `${count.caughtUpMs} ms`),
+  ]
+}
+
+if (import.meta.main) {
+  report(await measureKafka(process.argv[2] ? Number(process.argv[2]) : KILLS))
+  process.exit()
 }

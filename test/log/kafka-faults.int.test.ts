@@ -13,7 +13,7 @@ import { onPostgres, type TestPostgres } from './real-postgres.ts'
 withCluster('Genealogy, when the log is another than it was', { brokers: 1 }, (cluster) => {
   const newScene = (context: TestContext) => Scene.make(context, cluster().addresses)
 
-  describe.concurrent('on a broker that stays', () => {
+  describe.concurrent('on a broker that stays', { timeout: 60_000 }, () => {
     test('stops by name where a topic was made anew and is shorter', async (context) => {
       const scene = await newScene(context)
       await scene.takeAll(40)
