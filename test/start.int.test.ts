@@ -1,4 +1,5 @@
 import { randomUUID } from 'node:crypto'
+import { connect as connectTo } from 'node:net'
 import { describe, expect, onTestFinished, test, vi } from 'vitest'
 import { openHouse } from '../services/house.ts'
 import { topicsOf } from '../services/log/topics.ts'
@@ -60,6 +61,25 @@ describe('npm start', () => {
     expect(new Set(results.map(({ outcome }) => outcome))).toEqual(new Set(['duplicate']))
     expect(await readyState(await second.address)).toEqual({ status: 'ready' })
   })
+})
+
+test('A stop that does not come to its end is broken off in time', async () => {
+  const doors = startServices(['melt'], {
+    ...{ HEAT_TO_PAN_DATA: await newFolder(), HEAT_TO_PAN_BROKERS: '127.0.0.1:9' },
+    HEAT_TO_PAN_STOP_SECONDS: '1',
+  })
+  const { hostname, port, host } = new URL(await doors.address)
+  const socket = connectTo(Number(port), hostname)
+  onTestFinished(() => {
+    socket.destroy()
+  })
+  const head = `POST /events HTTP/1.1\r\nhost: ${host}\r\ncontent-type: application/x-ndjson\r\n`
+  await new Promise((done) => socket.write(`${head}content-length: 5000\r\n\r\n{`, done))
+  // Answered after it: so the house has the request above in hand.
+  await readyState(await doors.address)
+  doors.kill('SIGTERM')
+  expect(await doors.ended).toBe(1)
+  expect(doors.lines.at(-1)?.message).toContain('not finished after 1 s')
 })
 
 describe('Doors with brokers that are away', () => {

@@ -51,6 +51,7 @@ class Follower implements Genealogy {
   /** Why it does not follow yet. */
   #waits: string | undefined = 'Genealogy is starting.'
   #broken: string | undefined
+  readonly #alarms: string[] = []
 
   constructor(parts: GenealogyGround) {
     this.#parts = parts
@@ -64,6 +65,10 @@ class Follower implements Genealogy {
   troubles(): string[] {
     const trouble = this.#broken ?? this.#waits
     return trouble === undefined ? [] : [trouble]
+  }
+
+  notes(): readonly string[] {
+    return this.#alarms
   }
 
   broken(): string | undefined {
@@ -99,7 +104,7 @@ class Follower implements Genealogy {
     measureLag(measures, store, ends)
     const reader = genealogy({
       ...{ store, log, now: Date.now, written: this.#written },
-      ...{ topicPrefix: this.#topicPrefix, tell: (line) => journal.warn(line) },
+      ...{ topicPrefix: this.#topicPrefix, tell: (line) => this.#hear(line) },
     })
     const shared = 'cluster' in log ? await sharedReader(reader, this.#sharing(log)) : reader
     this.#following = await log.follow(shared)
@@ -150,6 +155,14 @@ class Follower implements Genealogy {
       if (this.#waits !== waits) this.#parts.journal.warn(waits)
       this.#waits = waits
     })
+  }
+
+  /** An alarm begins with its name, and stands until a new start. */
+  #hear(line: string): void {
+    const { warn, alarm } = this.#parts.journal
+    if (!/^[A-Z_]+: /.test(line)) return void warn(line)
+    this.#alarms.push(line)
+    alarm(line)
   }
 
   #break(error: unknown): void {

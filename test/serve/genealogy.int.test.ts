@@ -58,4 +58,16 @@ onEachDatabase('Genealogy as a service', (database) => {
     const alarm = lines.map((line) => JSON.parse(line)).find(({ level }) => level === 'error')
     expect(alarm.message).toContain('Genealogy has stopped')
   })
+
+  test('notes a flood of bad events as an alarm that stands', async () => {
+    const { log, lines, start } = await open()
+    const genealogy = await start()
+    await log.say(shift(1))
+    await genealogy.settled()
+    const bad = (i: number) => ({ type: 'melt.heat-tapped.v1', id: `bad-${i}`, data: {} })
+    await log.say(Array.from({ length: 150 }, (_, i) => bad(i)))
+    await vi.waitFor(() => expect(genealogy.notes?.()).toHaveLength(1))
+    expect(genealogy.notes?.()[0]).toMatch(/^FLOOD_OF_BAD_EVENTS: /)
+    expect(lines.map((line) => JSON.parse(line).level)).toContain('error')
+  })
 })
