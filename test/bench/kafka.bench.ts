@@ -9,9 +9,9 @@ import { newPostgres } from '../log/real-postgres.ts'
 import { type Finding, report } from './finding.ts'
 
 const KILLS = 210
-const LEADER_KILL_EVERY = 35
-/** Of them, how long the leader is away: ten kills. */
-const [DOWN_AT, UP_AT] = [5, 15]
+/** Rounds of kills, and in which of them the leader goes and comes back. */
+const LEADER_KILL_EVERY = 18
+const [DOWN_AT, UP_AT] = [3, 8]
 const MS_PER_KILL = 6_000
 const CATCH_UP_MS = 60_000
 
@@ -32,13 +32,13 @@ export async function measureKafka(kills = KILLS): Promise<Finding[]> {
       ...{ station: place, reader: place, topicPrefix, kills },
       ...{ databaseUrl: database.url, store: database.store },
       ...{ followers: 3, perSecond: 300, deadlineMs: kills * MS_PER_KILL + CATCH_UP_MS },
-      meanwhile: async (kill) => {
-        const broker = cluster.brokers[Math.floor(kill / LEADER_KILL_EVERY) % 3]!
-        if (kill % LEADER_KILL_EVERY === DOWN_AT) {
+      meanwhile: async (round) => {
+        const broker = cluster.brokers[Math.floor(round / LEADER_KILL_EVERY) % 3]!
+        if (round % LEADER_KILL_EVERY === DOWN_AT) {
           leaders++
           await broker.kill()
         }
-        if (kill % LEADER_KILL_EVERY === UP_AT) await broker.start()
+        if (round % LEADER_KILL_EVERY === UP_AT) await broker.start()
       },
     })
     return findingsOf(count, leaders)

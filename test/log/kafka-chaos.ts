@@ -24,8 +24,8 @@ export interface ChaosOrder {
   kills: number
   /** All the killing and catching up must be over by then. */
   deadlineMs: number
-  /** Before each kill, for what else shall go wrong; counts from 1. */
-  meanwhile?: (kill: number) => Promise<void>
+  /** Before each round of kills, for what else shall go wrong; counts from 1. */
+  meanwhile?: (round: number) => Promise<void>
 }
 
 export interface ChaosCount {
@@ -56,17 +56,18 @@ export async function chaos(order: ChaosOrder): Promise<ChaosCount> {
   const followers = Array.from({ length: order.followers }, () => new Follower(order, topic))
   const stands = watchProgress(order.store, () => station.acknowledged)
   const all = [station, ...followers]
+  let kills = 0
   try {
     for (const each of all) each.start()
-    for (let kill = 1; kill <= order.kills; kill++) {
-      await order.meanwhile?.(kill)
+    for (let round = 1; kills < order.kills; round++) {
+      await order.meanwhile?.(round)
       await before(until, workDone(order.store, station))
       // Anywhere in what they do: the pause is no wait for anything.
       await pause(BETWEEN_KILLS_MS * Math.random())
-      const victims = all.filter(({ isUp }) => isUp)
-      const victim = victims[Math.floor(Math.random() * victims.length)]
-      await victim?.kill()
-      victim?.start()
+      const victims = pickTwo(all.filter(({ isUp }) => isUp))
+      await Promise.all(victims.map((victim) => victim.kill()))
+      for (const victim of victims) victim.start()
+      kills += victims.length
     }
     const ended = Date.now()
     await before(until, station.up)
@@ -74,11 +75,15 @@ export async function chaos(order: ChaosOrder): Promise<ChaosCount> {
     const records = await caughtUp(order, topic, until)
     const caughtUpMs = Date.now() - ended
     const counts = await countIn(order.store, topic, station.acknowledged)
-    return { ...counts, records, kills: order.kills, caughtUpMs, longestStandMs: stands.longest() }
+    return { ...counts, records, kills, caughtUpMs, longestStandMs: stands.longest() }
   } finally {
     stands.stop()
     await Promise.all(all.map((each) => each.kill()))
   }
+}
+
+function pickTwo<T>(from: readonly T[]): T[] {
+  return from.toSorted(() => Math.random() - 0.5).slice(0, 2)
 }
 
 /** Resolves when more has been sent and more been taken, so that the next kill meets work; or after a while. */
