@@ -34,6 +34,8 @@ export interface QueryGround extends Ground {
 
 /** Nobody asked for so long: then it catches up by itself, so that the next who asks need not wait. */
 const IDLE_MS = 5_000
+/** Between two tries while nothing can be answered. */
+const TROUBLED_MS = 500
 
 /** On this disk's log it resolves when questions can be answered; with brokers it tells when it is so. */
 export async function openQuery(parts: QueryGround): Promise<Query> {
@@ -167,7 +169,7 @@ class Answering {
   #again(afterMs: number): void {
     this.#timer = setTimeout(() => {
       this.#following = this.#catchUp().finally(() => {
-        if (!this.#stop.signal.aborted) this.#again(IDLE_MS)
+        if (!this.#stop.signal.aborted) this.#again(this.trouble ? TROUBLED_MS : IDLE_MS)
       })
     }, afterMs).unref()
   }
