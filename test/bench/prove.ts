@@ -1,9 +1,11 @@
 // npm run prove    measures every figure that is promised, and writes them down with their date
+//   npm run prove -- --without-kills    leaves out the ten minutes of killing processes on real brokers
 import { mkdir, writeFile } from 'node:fs/promises'
 import { cpus, totalmem } from 'node:os'
 import { join } from 'node:path'
 import { type Finding, report } from './finding.ts'
 import { measureIntake } from './intake.bench.ts'
+import { measureKafka } from './kafka.bench.ts'
 import { measureLedger } from './ledger.bench.ts'
 import { measureReach } from './reach.bench.ts'
 
@@ -17,6 +19,7 @@ const take = (more: readonly Finding[]) => {
 for (const heats of SIZES) take(measureLedger(heats))
 for (const heats of SIZES) take(await measureReach(heats))
 take(await measureIntake())
+if (!process.argv.includes('--without-kills')) take(await measureKafka())
 
 const folder = join(import.meta.dirname, 'proved')
 await mkdir(folder, { recursive: true })
