@@ -16,6 +16,8 @@ export default defineConfig({
   test: {
     ...native,
     allowOnly: false,
+    // Much of a test is waiting for disks, databases and brokers: two at a time also on two cores.
+    maxWorkers: 2,
     reporters: ['default', './test/closing-line.ts'],
     projects: [
       {

@@ -77,7 +77,7 @@ function measureSweeps(plant: SyntheticPlant, note: Note): string {
   const floor = median(plain)
   const worst = Math.max(...forward.map(median))
   note('exact forward, worst lot, of a plain sweep', worst / floor, '×', 3.5)
-  note('exact backward, all lots of the last pour, of a plain sweep', median(back) / floor, '×', 5)
+  note('exact backward, all lots of the last pour, of a plain sweep', median(back) / floor, '×', 6)
   note('bounds, of a plain sweep', median(bounds) / floor, '×', 5)
   note('gaps, of a plain sweep', median(gaps) / floor, '×', 5)
   const [p, f, b] = [floor, worst, median(back)].map((ms) => `${ms.toPrecision(3)} ms`)
