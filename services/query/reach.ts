@@ -1,5 +1,4 @@
 // Where did this go? Follows lots, heats, machines or marks forward to pours, packs and customers.
-import type { Role } from '../events/fact.ts'
 import {
   type Followed,
   followMachine,
@@ -42,18 +41,6 @@ type ReachFrom =
   | { things: string[] }
   | { machine: { machine: string; window: { from: number; to: number } } }
   | { marks: string[] }
-
-// Lots of these roles are a small part of any metal: a share that fits a metallic would clear them all.
-const ADDITIONS: ReadonlySet<Role> = new Set([
-  'alloy',
-  'carburizer',
-  'inoculant',
-  'coagulant',
-  'binder',
-  'oil',
-  'shot',
-  'other',
-])
 
 /** In the order of the work. */
 const PLACES = ['IN_PROCESS', 'IN_STOCK', 'SHIPPED', 'SCRAPPED', 'UNACCOUNTED'] as const
@@ -114,7 +101,8 @@ function thresholdOf(affected: ReachArgs['affected'], followed: Followed): Thres
       'affected.share is a part of the metal: give a number above 0 and at most 1, such as 0.001.',
     )
   }
-  const addition = [...followed.roles].find((role) => ADDITIONS.has(role))
+  // All but metallics are a small part of any metal: a share that fits those would clear them all.
+  const addition = [...followed.roles].find((role) => role !== 'metallic')
   if (addition !== undefined) {
     throw refusal(
       'BAD_USER_INPUT',
