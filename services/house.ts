@@ -3,8 +3,8 @@
 
 import { STATIONS, type Station } from './events/fact.ts'
 import type { Context } from './query/context.ts'
-import { listen } from './query/http.ts'
-import type { Snapshot } from './query/snapshot.ts'
+import type { Snapshot } from './query/record/snapshot.ts'
+import { listen } from './query/server/http.ts'
 import type { Doors } from './serve/doors.ts'
 import type { Genealogy } from './serve/genealogy.ts'
 import type { Query } from './serve/query.ts'

@@ -2,9 +2,9 @@
 //   npm run rebuild    while nothing follows the log; ends with counts and the fingerprint
 import type { Ms } from '../events/fact.ts'
 import { PROJECTION_VERSION } from '../events/projection-version.ts'
-import { lockFolder } from '../log/folder-lock.ts'
 import type { Log } from '../log/log.ts'
-import { openSegmentLog } from '../log/segment.ts'
+import { lockFolder } from '../log/segment/folder-lock.ts'
+import { openSegmentLog } from '../log/segment/segment.ts'
 import { topicsOf } from '../log/topics.ts'
 import { type Settings, settings } from '../settings.ts'
 import { connect, type Store } from '../store/connect.ts'
@@ -89,7 +89,7 @@ async function run(): Promise<void> {
 
 async function openLog({ kafka, logFolder, partitions }: Settings): Promise<Log> {
   if (!kafka) return openSegmentLog({ folder: logFolder, topics: topicsOf(), partitions })
-  const { openKafkaLog } = await import('../log/kafka.ts')
+  const { openKafkaLog } = await import('../log/kafka/kafka.ts')
   return openKafkaLog({ ...kafka, topics: topicsOf(kafka.topicPrefix) })
 }
 

@@ -5,11 +5,11 @@
 // Nothing is ever taken out of the spool: with it the other log can be filled again.
 import { setMaxListeners } from 'node:events'
 import { setTimeout as pause } from 'node:timers/promises'
-import { Cursor, nameOf } from './cursor.ts'
 import { Hindrances } from './hindrance.ts'
 import type { Log, LogRecord, Span } from './log.ts'
 import { LogError, type LogFault } from './log-error.ts'
-import type { SegmentLog } from './segment.ts'
+import { Cursor, nameOf } from './segment/cursor.ts'
+import type { SegmentLog } from './segment/segment.ts'
 
 /** Where things go. */
 export interface Target extends Pick<Log, 'append' | 'close'> {

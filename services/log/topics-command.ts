@@ -1,8 +1,8 @@
 // npm run topics    makes the topics on the brokers, and lets them grow to HEAT_TO_PAN_PARTITIONS.
 // A topic is never made smaller, nor are its settings changed: what is wrong with them is said.
 import { type Settings, settings } from '../settings.ts'
-import { KafkaClient } from './kafka-client.ts'
-import { findFaults, makeTopics, readShapes } from './kafka-topics.ts'
+import { KafkaClient } from './kafka/client.ts'
+import { findFaults, makeTopics, readShapes } from './kafka/topics.ts'
 import { topicsOf } from './topics.ts'
 
 const MOST_COPIES = 3

@@ -1,8 +1,8 @@
 import type { Store } from '../store/connect.ts'
-import { type Reports, reportsOver } from './reports.ts'
-import type { Snapshot } from './snapshot.ts'
-import type { Things } from './thing.ts'
-import { thingsOver } from './things.ts'
+import type { Snapshot } from './record/snapshot.ts'
+import { type Reports, reportsOver } from './things/reports.ts'
+import type { Things } from './things/thing.ts'
+import { thingsOver } from './things/things.ts'
 
 /** What every resolver is given; made anew for each request, so what is loaded once stays the same. */
 export interface Context {

@@ -7,9 +7,9 @@ import { text } from 'node:stream/consumers'
 import { parseArgs } from 'node:util'
 import { problemSentence } from '../events/problem.ts'
 import { stationOf } from '../genealogy/reading.ts'
-import { lockFolder } from '../log/folder-lock.ts'
 import type { Log } from '../log/log.ts'
-import { openSegmentLog } from '../log/segment.ts'
+import { lockFolder } from '../log/segment/folder-lock.ts'
+import { openSegmentLog } from '../log/segment/segment.ts'
 import { topicsOf } from '../log/topics.ts'
 import { type Settings, settings } from '../settings.ts'
 import { type Replayed, replayed, type SetAside } from '../stations/replay.ts'
@@ -158,7 +158,7 @@ async function openLog(
 ): Promise<Log> {
   const opening = async (): Promise<Log> => {
     if (!kafka) return openSegmentLog({ folder: logFolder, topics: topicsOf(), partitions })
-    const { openKafkaLog } = await import('../log/kafka.ts')
+    const { openKafkaLog } = await import('../log/kafka/kafka.ts')
     const { topicPrefix, ...place } = kafka
     return openKafkaLog({ ...place, topics: [topicPrefix + station] })
   }

@@ -3,9 +3,9 @@
 import { readdir } from 'node:fs/promises'
 import { STATIONS, type Station } from '../events/fact.ts'
 import { sourceOf } from '../events/source.ts'
-import { lockFolder } from '../log/folder-lock.ts'
 import { type Forwarding, forward } from '../log/forward.ts'
-import { openSegmentLog, type SegmentLog } from '../log/segment.ts'
+import { lockFolder } from '../log/segment/folder-lock.ts'
+import { openSegmentLog, type SegmentLog } from '../log/segment/segment.ts'
 import { type Door, openDoor, type Receipt } from '../stations/door.ts'
 import { intakeListener } from '../stations/http.ts'
 import type { Ground, Service } from './service.ts'
@@ -90,7 +90,7 @@ async function sendOn(
     ...{ spool, folder: settings.logFolder, tell: (line) => journal.warn(line) },
     topic: (own) => topicPrefix + own,
     async open() {
-      const { openKafkaLog } = await import('../log/kafka.ts')
+      const { openKafkaLog } = await import('../log/kafka/kafka.ts')
       return openKafkaLog({ ...place, topics, tell: (line) => journal.warn(line) })
     },
   })

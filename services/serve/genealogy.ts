@@ -136,7 +136,7 @@ class Follower implements Genealogy {
   }
 
   async #openBrokers(): Promise<Log | undefined> {
-    const { openKafkaLog } = await import('../log/kafka.ts')
+    const { openKafkaLog } = await import('../log/kafka/kafka.ts')
     const { settings, journal } = this.#parts
     const { topicPrefix, ...place } = settings.kafka!
     const topics = topicsOf(topicPrefix)

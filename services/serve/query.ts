@@ -3,14 +3,14 @@ import { PROJECTION_VERSION } from '../events/projection-version.ts'
 import { Ends } from '../log/ends.ts'
 import type { Log, Span } from '../log/log.ts'
 import { topicsOf } from '../log/topics.ts'
-import { countNamedOnly } from '../query/completeness.ts'
 import { type Context, contextOver } from '../query/context.ts'
-import { Current } from '../query/current.ts'
-import { addressOf, type Listener, sendProblem } from '../query/http.ts'
-import { pageListener } from '../query/page.ts'
+import { countNamedOnly } from '../query/record/completeness.ts'
+import { Current } from '../query/record/current.ts'
+import type { Snapshot } from '../query/record/snapshot.ts'
 import { makeSchema } from '../query/schema.ts'
-import { startQuery } from '../query/server.ts'
-import type { Snapshot } from '../query/snapshot.ts'
+import { addressOf, type Listener, sendProblem } from '../query/server/http.ts'
+import { pageListener } from '../query/server/page.ts'
+import { startQuery } from '../query/server/server.ts'
 import type { Store } from '../store/connect.ts'
 import { hasLevelled } from '../store/followed-log.ts'
 import { behind } from './lag.ts'
@@ -187,7 +187,7 @@ class Answering {
   }
 
   async #openBrokers(): Promise<void> {
-    const { openKafkaLog } = await import('../log/kafka.ts')
+    const { openKafkaLog } = await import('../log/kafka/kafka.ts')
     const { settings, journal } = this.#parts
     const { topicPrefix, ...place } = settings.kafka!
     const tell = (line: string) => journal.warn(line)

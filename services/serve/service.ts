@@ -1,5 +1,5 @@
 // One of the things a process may do: take reports in, follow the log, answer questions.
-import type { Listener } from '../query/http.ts'
+import type { Listener } from '../query/server/http.ts'
 import type { Settings } from '../settings.ts'
 import type { Journal } from '../watch/journal.ts'
 import type { Measures } from '../watch/measures.ts'

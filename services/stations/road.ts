@@ -1,8 +1,8 @@
 // How intake reaches the door: over HTTP when a house holds the data folder, else by opening the folder
 // itself.
 import { setTimeout as pause } from 'node:timers/promises'
-import { FolderHeldError, holderOf, lockFolder } from '../log/folder-lock.ts'
-import { openSegmentLog } from '../log/segment.ts'
+import { FolderHeldError, holderOf, lockFolder } from '../log/segment/folder-lock.ts'
+import { openSegmentLog } from '../log/segment/segment.ts'
 import { topicsOf } from '../log/topics.ts'
 import type { Settings } from '../settings.ts'
 import { openDoor, type Receipt } from './door.ts'

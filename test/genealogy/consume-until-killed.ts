@@ -2,7 +2,7 @@
 //   node consume-until-killed.ts LOG_FOLDER DATABASE_PLACE [before|after STATEMENT_START SLICE]
 import { genealogy } from '../../services/genealogy/consume.ts'
 import { prepareRecord } from '../../services/genealogy/prepare.ts'
-import { openSegmentLog } from '../../services/log/segment.ts'
+import { openSegmentLog } from '../../services/log/segment/segment.ts'
 import { topicsOf } from '../../services/log/topics.ts'
 import { connect, type Database, type Store } from '../../services/store/connect.ts'
 

@@ -1,7 +1,7 @@
 // A process that appends without end and says on its output what was acknowledged: the other half of
 // the kill test. Arguments: folder, first number.
 import { writeSync } from 'node:fs'
-import { openSegmentLog } from '../../services/log/segment.ts'
+import { openSegmentLog } from '../../services/log/segment/segment.ts'
 
 const [folder, first] = process.argv.slice(2)
 const log = await openSegmentLog({

@@ -15,11 +15,11 @@ import {
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, expect, test } from 'vitest'
-import { encodeFrames } from '../../services/log/frame.ts'
 import type { Entry, Log, LogRecord } from '../../services/log/log.ts'
-import type { SegmentLogOptions } from '../../services/log/segment.ts'
-import { openSegmentLog, partitionOf } from '../../services/log/segment.ts'
-import type { OpenFile } from '../../services/log/segment-file.ts'
+import { encodeFrames } from '../../services/log/segment/frame.ts'
+import type { SegmentLogOptions } from '../../services/log/segment/segment.ts'
+import { openSegmentLog, partitionOf } from '../../services/log/segment/segment.ts'
+import type { OpenFile } from '../../services/log/segment/segment-file.ts'
 
 let folder: string
 beforeEach(async () => {

@@ -6,7 +6,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 import { afterEach, beforeEach, expect, test } from 'vitest'
-import { FolderHeldError, holderOf, lockFolder } from '../../services/log/folder-lock.ts'
+import { FolderHeldError, holderOf, lockFolder } from '../../services/log/segment/folder-lock.ts'
 
 let folder: string
 const started: ChildProcess[] = []

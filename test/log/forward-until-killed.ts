@@ -2,7 +2,7 @@
 // a second log, and says on its output what was acknowledged. Arguments: spool, other log, first number.
 import { writeSync } from 'node:fs'
 import { forward } from '../../services/log/forward.ts'
-import { openSegmentLog } from '../../services/log/segment.ts'
+import { openSegmentLog } from '../../services/log/segment/segment.ts'
 
 const [folder, other, first] = process.argv.slice(2)
 const topics = ['melt', 'pour']

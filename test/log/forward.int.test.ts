@@ -11,7 +11,7 @@ import {
 } from '../../services/log/forward.ts'
 import type { Entry, Log, LogRecord } from '../../services/log/log.ts'
 import { LogError } from '../../services/log/log-error.ts'
-import { openSegmentLog, type SegmentLog } from '../../services/log/segment.ts'
+import { openSegmentLog, type SegmentLog } from '../../services/log/segment/segment.ts'
 import { newFolder } from '../stations/folders.ts'
 
 const TOPICS = ['melt', 'pour']

@@ -2,8 +2,8 @@
 // argument: JSON of ReportingOrder. The other half of kafka-chaos.ts.
 import { writeSync } from 'node:fs'
 import { setTimeout as pause } from 'node:timers/promises'
-import { openKafkaLog } from '../../services/log/kafka.ts'
-import type { KafkaPlace } from '../../services/log/kafka-client.ts'
+import type { KafkaPlace } from '../../services/log/kafka/client.ts'
+import { openKafkaLog } from '../../services/log/kafka/kafka.ts'
 import { reportOf } from './kafka-reports.ts'
 
 export interface ReportingOrder {

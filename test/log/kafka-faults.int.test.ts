@@ -2,8 +2,12 @@ import { randomUUID } from 'node:crypto'
 import { describe, expect, type TestContext, test, vi } from 'vitest'
 import { genealogy } from '../../services/genealogy/consume.ts'
 import { sharedReader } from '../../services/genealogy/shared-reader.ts'
-import { type KafkaLog, type KafkaLogOptions, openKafkaLog } from '../../services/log/kafka.ts'
-import { KafkaClient } from '../../services/log/kafka-client.ts'
+import { KafkaClient } from '../../services/log/kafka/client.ts'
+import {
+  type KafkaLog,
+  type KafkaLogOptions,
+  openKafkaLog,
+} from '../../services/log/kafka/kafka.ts'
 import type { Following } from '../../services/log/log.ts'
 import { reportOf } from './kafka-reports.ts'
 import { makeTestTopics } from './kafka-topics.ts'

@@ -3,8 +3,8 @@
 import { writeSync } from 'node:fs'
 import { genealogy } from '../../services/genealogy/consume.ts'
 import { sharedReader } from '../../services/genealogy/shared-reader.ts'
-import { openKafkaLog } from '../../services/log/kafka.ts'
-import type { KafkaPlace } from '../../services/log/kafka-client.ts'
+import type { KafkaPlace } from '../../services/log/kafka/client.ts'
+import { openKafkaLog } from '../../services/log/kafka/kafka.ts'
 import { LogError } from '../../services/log/log-error.ts'
 import { connect } from '../../services/store/connect.ts'
 

@@ -1,5 +1,5 @@
-import { KafkaClient, type KafkaPlace } from '../../services/log/kafka-client.ts'
-import { makeTopics } from '../../services/log/kafka-topics.ts'
+import { KafkaClient, type KafkaPlace } from '../../services/log/kafka/client.ts'
+import { makeTopics } from '../../services/log/kafka/topics.ts'
 
 /** Makes topics as `npm run topics` does. */
 export async function makeTestTopics(

@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 import { expect, test } from 'vitest'
-import { openSegmentLog } from '../../services/log/segment.ts'
+import { openSegmentLog } from '../../services/log/segment/segment.ts'
 
 const KILLS = 32
 

@@ -1,7 +1,7 @@
 // A process that takes a folder, says so, and holds it until it is ended: the other half of the lock
 // test. Argument: folder.
 import { writeSync } from 'node:fs'
-import { FolderHeldError, lockFolder } from '../../services/log/folder-lock.ts'
+import { FolderHeldError, lockFolder } from '../../services/log/segment/folder-lock.ts'
 
 const folder = process.argv[2]
 try {

@@ -2,7 +2,7 @@ import { mkdtemp, rm } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { expect, test } from 'vitest'
-import { openSegmentLog, partitionOf } from '../../services/log/segment.ts'
+import { openSegmentLog, partitionOf } from '../../services/log/segment/segment.ts'
 import { topicsOf } from '../../services/log/topics.ts'
 import { logContract } from '../contract/log-contract.ts'
 

@@ -6,8 +6,8 @@ import {
   estimate,
   plantTime,
   total,
-} from '../../services/query/amounts.ts'
-import { patternOf, runsPoured } from '../../services/query/mold-things.ts'
+} from '../../services/query/things/amounts.ts'
+import { patternOf, runsPoured } from '../../services/query/things/mold-things.ts'
 
 describe('A quantity', () => {
   it('has an interval only where its error was stated', () => {

@@ -1,8 +1,8 @@
 // A record in memory with everything that answers from it, without a port.
 import { type GraphQLSchema, graphql } from 'graphql'
 import { contextOver } from '../../services/query/context.ts'
+import { Snapshot } from '../../services/query/record/snapshot.ts'
 import { makeSchema } from '../../services/query/schema.ts'
-import { Snapshot } from '../../services/query/snapshot.ts'
 import { emptyStore, PLANT, Record } from './record.ts'
 
 export const NOW = Date.parse('2026-03-02T21:00:00Z')

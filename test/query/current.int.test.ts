@@ -1,6 +1,6 @@
 import { beforeEach, expect, test } from 'vitest'
-import { Current } from '../../services/query/current.ts'
-import { RecordReplacedError, Snapshot } from '../../services/query/snapshot.ts'
+import { Current } from '../../services/query/record/current.ts'
+import { RecordReplacedError, Snapshot } from '../../services/query/record/snapshot.ts'
 import type { Store } from '../../services/store/connect.ts'
 import { emptyRecord } from '../../services/store/empty.ts'
 import { emptyStore, Record } from './record.ts'

@@ -1,7 +1,7 @@
 import { GraphQLError, type OperationDefinitionNode, parse } from 'graphql'
 import { describe, expect, it } from 'vitest'
-import { checkLimits } from '../../services/query/limits.ts'
 import { makeSchema } from '../../services/query/schema.ts'
+import { checkLimits } from '../../services/query/server/limits.ts'
 
 const schema = makeSchema()
 

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { find, notOne } from '../../services/query/name.ts'
+import { find, notOne } from '../../services/query/things/name.ts'
 import { Asking } from './asking.ts'
 import { DAY } from './small-plant.ts'
 

@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { enteredIn } from '../../services/query/reports.ts'
-import { stationsHeard, usualGap } from '../../services/query/stations-heard.ts'
+import { stationsHeard, usualGap } from '../../services/query/record/stations-heard.ts'
+import { enteredIn } from '../../services/query/things/reports.ts'
 import { Asking, NOW } from './asking.ts'
 import { sourceOf } from './record.ts'
 import { DAY } from './small-plant.ts'

@@ -2,10 +2,10 @@ import { request } from 'node:http'
 import { connect as connectTo } from 'node:net'
 import { gzipSync } from 'node:zlib'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { type Listening, listen } from '../../services/query/http.ts'
-import { pageListener } from '../../services/query/page.ts'
 import { makeSchema } from '../../services/query/schema.ts'
-import { type QueryServer, startQuery } from '../../services/query/server.ts'
+import { type Listening, listen } from '../../services/query/server/http.ts'
+import { pageListener } from '../../services/query/server/page.ts'
+import { type QueryServer, startQuery } from '../../services/query/server/server.ts'
 import { Asking } from './asking.ts'
 import { DAY } from './small-plant.ts'
 
@@ -357,7 +357,7 @@ describe('The page', () => {
   it('offers questions that this record answers without an error', async () => {
     // Browser code without types of its own; by its address it is taken as it comes.
     const page = await import(
-      new URL('../../services/query/page-questions.js', import.meta.url).href
+      new URL('../../services/query/server/page-questions.js', import.meta.url).href
     )
     const known = page.namesFrom(JSON.parse((await ask(page.STARTING_NAMES)).text).data)
     expect(page.QUESTIONS.length).toBeGreaterThan(3)

@@ -1,6 +1,6 @@
 import { request } from 'node:http'
 import { expect, onTestFinished, test } from 'vitest'
-import { listen } from '../../services/query/http.ts'
+import { listen } from '../../services/query/server/http.ts'
 
 /** The status of a request under the name of somebody else. */
 async function asked(host: string, path: string): Promise<number> {

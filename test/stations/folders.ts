@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { onTestFinished } from 'vitest'
 import type { Log, LogRecord } from '../../services/log/log.ts'
-import { openSegmentLog } from '../../services/log/segment.ts'
+import { openSegmentLog } from '../../services/log/segment/segment.ts'
 import { topicsOf } from '../../services/log/topics.ts'
 
 /** A folder that is gone when the test is over. */

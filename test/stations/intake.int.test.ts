@@ -7,7 +7,7 @@ import { createInterface } from 'node:readline'
 import { text } from 'node:stream/consumers'
 import { setTimeout as pause } from 'node:timers/promises'
 import { beforeEach, describe, expect, onTestFinished, test } from 'vitest'
-import { lockFolder } from '../../services/log/folder-lock.ts'
+import { lockFolder } from '../../services/log/segment/folder-lock.ts'
 import { eventsIn, newFolder, openLog } from './folders.ts'
 import { BAD_EVENTS, tap, tapData } from './said.ts'
 

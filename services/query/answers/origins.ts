@@ -1,0 +1,275 @@
+// Where did this come from? Chances over pours and heats, shares of lots, and what touched it.
+
+import type { View } from '../../metal/followed.ts'
+import { isOnlyNamed, type Origins, originsOf } from '../../metal/origins.ts'
+import { standingOf, withError } from '../../metal/reach.ts'
+import { type Touch, touchesOf } from '../../metal/touches.ts'
+import { type PageArgs, pageOfList } from '../connections.ts'
+import type { Context } from '../context.ts'
+import { bounded, type Estimate, inWords, listed, plain } from '../estimate.ts'
+import { type Completeness, completenessOf, type Rests } from '../record/completeness.ts'
+import { find, notOne, type ThingBy } from '../things/name.ts'
+import { answerId } from './answer-id.ts'
+import { pathOf } from './path.ts'
+
+export interface OriginsArgs {
+  of: ThingBy
+  asOf?: number | null
+}
+
+export async function origins(context: Context, args: OriginsArgs): Promise<object> {
+  const snapshot = await context.snapshot()
+  const { view, asOf } = snapshot.at(args.asOf ?? undefined)
+  const found = await find(context, args.of, asOf)
+  if (found.found !== 'one') return notOne(context, found, asOf)
+  const { no } = found
+  const known = originsOf(view, no)
+  const touches = known ? touchesOf(view, known) : []
+  const completeness = await completenessOf(context, view, asOf, restsOf(view, no, known))
+  if (!known || (known.pours.length === 0 && known.lots.length === 0 && touches.length === 0)) {
+    return {
+      __typename: 'TrailBroken',
+      of: () => context.things.one(no, asOf),
+      knownUpTo: () => context.things.many([no], asOf),
+      gaps: () => completeness.gaps({ first: 5 }),
+      sentence: `No report in force says what ${view.things.name(no)} is made of. See what is missing and ask that station to report it.`,
+      completeness,
+    }
+  }
+  return new OriginsAnswer(context, view, asOf, args, no, known, touches, completeness)
+}
+
+class OriginsAnswer {
+  readonly __typename = 'Origins'
+  readonly id: string
+  readonly asOf: number
+  readonly completeness: Completeness
+  readonly #context: Context
+  readonly #view: View
+  readonly #no: number
+  readonly #known: Origins
+  readonly #touches: Touch[]
+
+  constructor(
+    context: Context,
+    view: View,
+    asOf: number,
+    args: OriginsArgs,
+    no: number,
+    known: Origins,
+    touches: Touch[],
+    completeness: Completeness,
+  ) {
+    this.id = answerId({ question: 'origins', args: { of: args.of }, asOf })
+    this.asOf = asOf
+    this.completeness = completeness
+    this.#context = context
+    this.#view = view
+    this.#no = no
+    this.#known = known
+    this.#touches = touches
+  }
+
+  of() {
+    return this.#context.things.one(this.#no, this.asOf)
+  }
+
+  question(): string {
+    return `Where did ${this.#view.things.name(this.#no)} come from?`
+  }
+
+  sentence(): string {
+    const { pours, lots, unrecorded, unknownSource } = this.#known
+    const { things } = this.#view
+    const parts: string[] = []
+    const [first] = pours
+    if (first && things.kind(this.#no) !== 'pour') {
+      parts.push(
+        pours.length === 1 && unknownSource === 0
+          ? `It was poured from ${things.name(first.pour)}`
+          : `It may be from ${pours.length} pours, likeliest ${things.name(first.pour)} (${inWords(first.chance)})`,
+      )
+    }
+    if (lots.length > 0) {
+      parts.push(
+        `its metal is ${listed(lots.slice(0, 3).map((l) => `${inWords(l.share)} ${things.name(l.lot)}`))}, ${lots.length} lots in all`,
+      )
+    }
+    if (unrecorded > 0) parts.push(`${inWords(unrecorded)} of its metal no report accounts for`)
+    if (unknownSource > 0)
+      parts.push(`${inWords(unknownSource)} of its castings come from where no report says`)
+    const text = parts.join('; ')
+    return `${this.completeness.verdict === 'WHOLE' ? '' : 'So far: '}${text.charAt(0).toUpperCase()}${text.slice(1)}.`
+  }
+
+  cautions() {
+    return [
+      {
+        code: 'chance-not-proof',
+        sentence:
+          'Right of the mold these are chances for one casting taken from it, left of it parts of the metal by mass.',
+      },
+      {
+        code: 'rough-error',
+        sentence:
+          'Errors of scales, gauges and melt loss are counted roughly: a share may be off by a factor of 1.5.',
+      },
+    ]
+  }
+
+  pours(args: PageArgs) {
+    return pageOfList(
+      this.#known.pours,
+      args,
+      (row) => [row.chance, row.pour],
+      async (row) => ({
+        node: await this.#context.things.one(row.pour, this.asOf),
+        chance: this.#chance(row.chance),
+      }),
+    )
+  }
+
+  heats(args: PageArgs) {
+    const rows = [...this.#heats()]
+      .map(([heat, chance]) => ({ heat, chance }))
+      .sort((a, b) => b.chance - a.chance || a.heat - b.heat)
+    return pageOfList(
+      rows,
+      args,
+      (row) => [row.chance, row.heat],
+      async (row) => ({
+        node: await this.#context.things.one(row.heat, this.asOf),
+        chance: this.#chance(row.chance),
+      }),
+    )
+  }
+
+  lots(args: PageArgs) {
+    const grams = this.#castingGrams()
+    return pageOfList(
+      this.#known.lots,
+      args,
+      (row) => [row.share, row.lot],
+      async (row) => {
+        const share = this.#share(row)
+        return {
+          node: await this.#context.things.one(row.lot, this.asOf),
+          share,
+          grams:
+            grams === undefined
+              ? null
+              : bounded(
+                  row.share * grams,
+                  share.interval!.low * grams,
+                  share.interval!.high * grams,
+                ),
+          byHeel: row.byHeel,
+          byReturns: row.byReturns,
+        }
+      },
+    )
+  }
+
+  unrecorded(): Estimate {
+    return plain(this.#known.unrecorded)
+  }
+
+  unknownSource(): Estimate {
+    return plain(this.#known.unknownSource)
+  }
+
+  touches() {
+    return this.#touches.map((touch) => ({
+      station: touch.station.toUpperCase(),
+      thing: touch.no === undefined ? null : () => this.#context.things.one(touch.no!, this.asOf),
+      machine:
+        touch.machine === undefined
+          ? null
+          : { name: touch.machine, station: touch.station.toUpperCase() },
+      standing: standingOf(touch.chance, touch.chance, this.#known.unknownSource).toUpperCase(),
+      chance: this.#chance(touch.chance),
+    }))
+  }
+
+  path({ most }: { most: number }) {
+    return pathOf(this.#context, this.#view, this.#no, this.#known, most)
+  }
+
+  /** Castings of unknown source may be of any pour. */
+  #chance(chance: number): Estimate {
+    return bounded(chance, chance, chance + this.#known.unknownSource)
+  }
+
+  /** The ends come from following the lot forward, which knows what heels and gaps leave open. */
+  #share({ lot, share }: { lot: number; share: number }): Estimate {
+    const { melt, asOf } = this.#view
+    const slots = [melt.ownOf(lot), melt.slotOf(lot)].filter((slot) => slot !== undefined)
+    const seeds = slots.map((slot): [number, number] => [slot, 1])
+    const low = melt.ledger.forward(seeds, { asOf, force: seeds, lean: 'low' })
+    const high = melt.ledger.forward(seeds, { asOf, force: seeds, lean: 'high' })
+    let [least, most] = [0, 0]
+    let total = 0
+    for (const [slot, weight] of this.#known.metal) {
+      least += weight * low[slot]!
+      most += weight * high[slot]!
+      total += weight
+    }
+    const ends = withError(least / (total || 1), most / (total || 1))
+    return bounded(
+      share,
+      ends.low,
+      ends.high,
+      isOnlyNamed(this.#view, lot) ? 'INFERRED' : 'COMPUTED',
+    )
+  }
+
+  /** Chance by heat: metal of a pour is of the heats its ladle was tapped from, by what was tapped. */
+  #heats(): Map<number, number> {
+    const { book, asOf } = this.#view
+    const chances = new Map<number, number>()
+    for (const { pour, chance } of this.#known.pours) {
+      const ladle = book.of(pour, 'poured', asOf)[0]?.fact.other
+      const taps = ladle === undefined ? [] : book.of(ladle, 'ladle-tapped', asOf)
+      const grams = taps.reduce((sum, tap) => sum + tap.fact.amount, 0)
+      for (const { fact } of taps) {
+        chances.set(fact.other, (chances.get(fact.other) ?? 0) + (chance * fact.amount) / grams)
+      }
+    }
+    return chances
+  }
+
+  #castingGrams(): number | undefined {
+    let [grams, chance] = [0, 0]
+    for (const row of this.#known.pours) {
+      const heaviest = this.#view.castings.heaviestOf(row.pour)
+      if (heaviest > 0) {
+        grams += row.chance * heaviest
+        chance += row.chance
+      }
+    }
+    return chance > 0 ? grams / chance : undefined
+  }
+}
+
+/** What an answer about a thing rests on: itself, and all that may be in it. */
+function restsOf(view: View, no: number, known: Origins | undefined): Rests {
+  const { book, castings, melt, asOf } = view
+  const upstream = new Set([no])
+  for (const { pour } of known?.pours ?? []) {
+    upstream.add(pour)
+    for (const { molds, sand } of castings.moldsOf(pour)) {
+      upstream.add(molds)
+      if (sand !== undefined) upstream.add(sand)
+    }
+    const ladle = book.of(pour, 'poured', asOf)[0]?.fact.other
+    if (ladle === undefined) continue
+    upstream.add(ladle)
+    for (const { fact } of book.of(ladle, 'ladle-tapped', asOf)) upstream.add(fact.other)
+  }
+  for (const [thing, slot] of melt.slots())
+    if ((known?.throughMetal[slot] ?? 0) > 0) upstream.add(thing)
+  for (const { load, slots } of castings.handlings()) {
+    if (slots.some((slot) => (known?.throughCastings[slot] ?? 0) > 0)) upstream.add(load)
+  }
+  return { on: (thing) => upstream.has(thing), begins: Number.NEGATIVE_INFINITY, named: [no] }
+}

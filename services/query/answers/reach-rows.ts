@@ -1,0 +1,66 @@
+// What the castings of a reach come to, thing by thing and in all.
+import { type Affected, type Reach, type Standing, type Tally, tally } from '../../metal/reach.ts'
+import { bounded } from '../estimate.ts'
+
+export type Word = 'CERTAIN' | 'POSSIBLE' | 'UNKNOWN' | 'CLEAR'
+
+/** Castings of one thing, perhaps in several places, as one row. */
+export function summed(thing: number, nodes: Affected[]) {
+  const total = tally(nodes)
+  const castings = nodes.reduce((sum, n) => sum + n.node.castings, 0) || 1
+  const most = nodes.reduce((a, b) => (b.node.castings > a.node.castings ? b : a))
+  return {
+    thing,
+    ...total,
+    standing: worst(total),
+    chance: total.expected / castings,
+    low: total.least / castings,
+    high: total.most / castings,
+    place: most.node.place,
+    spot: most.node.spot,
+  }
+}
+
+/** Certain only when all of it is; clear only when all of it is. */
+function worst(total: Tally): Standing {
+  if (total.possible > 0 || (total.certain > 0 && total.unknown + total.clear > 0))
+    return 'possible'
+  if (total.certain > 0) return 'certain'
+  return total.unknown > 0 ? 'unknown' : 'clear'
+}
+
+export function standingCount(total: Tally) {
+  return {
+    certain: Math.round(total.certain),
+    possible: Math.round(total.possible),
+    clear: Math.round(total.clear),
+    unknown: Math.round(total.unknown),
+    expected: bounded(total.expected, total.least, total.most),
+    toHold: toHold(total),
+  }
+}
+
+export function toHold(total: Tally): number {
+  return Math.round(total.certain) + Math.round(total.possible) + Math.round(total.unknown)
+}
+
+export function words(asked: Word[] | null | undefined): Set<Standing> {
+  const list: readonly Word[] = asked ?? ['CERTAIN', 'POSSIBLE', 'UNKNOWN']
+  return new Set(list.map((word) => word.toLowerCase() as Standing))
+}
+
+/** Shares at which something changes, falling, evenly thinned to the points asked for. */
+export function thresholds(found: Reach, points: number): number[] {
+  const shares = [
+    ...new Set(found.pours.map((pour) => pour.high).filter((share) => share > 0)),
+  ].sort((a, b) => b - a)
+  if (shares.length <= points) return shares
+  return Array.from(
+    { length: points },
+    (_, i) => shares[Math.round((i * (shares.length - 1)) / (points - 1))]!,
+  )
+}
+
+export function groupBy<Row, Key>(rows: Iterable<Row>, key: (row: Row) => Key): Map<Key, Row[]> {
+  return Map.groupBy(rows, key)
+}

@@ -1,0 +1,395 @@
+// Where did this go? Follows lots, heats, machines or marks forward to pours, packs and customers.
+import {
+  type Followed,
+  followMachine,
+  followThing,
+  nothingFollowed,
+  type View,
+} from '../../metal/followed.ts'
+import {
+  type Affected,
+  Reach,
+  type Scope,
+  type Tally,
+  type Threshold,
+  tally,
+} from '../../metal/reach.ts'
+import { type Connection, type PageArgs, pageOfList } from '../connections.ts'
+import type { Context } from '../context.ts'
+import { bounded, type Estimate, grouped, inWords, listed, plain } from '../estimate.ts'
+import { type Completeness, completenessOf } from '../record/completeness.ts'
+import { refusal } from '../refusal.ts'
+import { type Found, find, findIds, notOne } from '../things/name.ts'
+import { answerId } from './answer-id.ts'
+import {
+  groupBy,
+  standingCount,
+  summed,
+  thresholds,
+  toHold,
+  type Word,
+  words,
+} from './reach-rows.ts'
+
+export interface ReachArgs {
+  from: ReachFrom
+  affected: { share?: number; touched?: boolean }
+  asOf?: number | null
+}
+
+type ReachFrom =
+  | { things: string[] }
+  | { machine: { machine: string; window: { from: number; to: number } } }
+  | { marks: string[] }
+
+/** In the order of the work. */
+const PLACES = ['IN_PROCESS', 'IN_STOCK', 'SHIPPED', 'SCRAPPED', 'UNACCOUNTED'] as const
+
+export async function reach(context: Context, args: ReachArgs): Promise<object> {
+  const snapshot = await context.snapshot()
+  const { view, asOf } = snapshot.at(args.asOf ?? undefined)
+  const followed = nothingFollowed()
+  const from: number[] = []
+  for (const found of await wanted(context, args.from, asOf)) {
+    if (found.found !== 'one') return notOne(context, found, asOf)
+    followThing(view, followed, found.no)
+    from.push(found.no)
+  }
+  if ('machine' in args.from) {
+    const { machine, window } = args.from.machine
+    followMachine(view, followed, {
+      plant: context.plant,
+      machine,
+      from: window.from,
+      until: window.to,
+    })
+  }
+  const threshold = thresholdOf(args.affected, followed)
+  const completeness = await completenessOf(context, view, asOf, {
+    on: () => true,
+    begins: followed.begins,
+    named: from,
+  })
+  if (completeness.mentionedAside)
+    followed.openFrom = Number.isFinite(followed.begins)
+      ? followed.begins
+      : Number.NEGATIVE_INFINITY
+  return new ReachAnswer(
+    context,
+    view,
+    asOf,
+    args,
+    from,
+    new Reach(view, followed),
+    threshold,
+    completeness,
+  )
+}
+
+async function wanted(context: Context, from: ReachFrom, asOf: number): Promise<Found[]> {
+  if ('things' in from) return findIds(context, from.things)
+  if ('marks' in from) return Promise.all(from.marks.map((mark) => find(context, { mark }, asOf)))
+  return []
+}
+
+function thresholdOf(affected: ReachArgs['affected'], followed: Followed): Threshold {
+  if (affected.share === undefined) return { touched: true }
+  const { share } = affected
+  if (!(share > 0 && share <= 1)) {
+    throw refusal(
+      'BAD_USER_INPUT',
+      'affected.share is a part of the metal: give a number above 0 and at most 1, such as 0.001.',
+    )
+  }
+  // All but metallics are a small part of any metal: a share that fits those would clear them all.
+  const addition = [...followed.roles].find((role) => role !== 'metallic')
+  if (addition !== undefined) {
+    throw refusal(
+      'BAD_USER_INPUT',
+      `affected.share does not fit a lot used as ${addition === 'other' ? 'nobody says what' : addition}: it is never a large part of any metal, so a share would call all of it clear. Ask with affected: {touched: true}.`,
+    )
+  }
+  if (followed.seeds.length === 0 && followed.flood.length === 0) {
+    throw refusal(
+      'BAD_USER_INPUT',
+      'affected.share needs something that went into metal; what only touches castings is asked with affected: {touched: true}.',
+    )
+  }
+  return { share }
+}
+
+class ReachAnswer {
+  readonly __typename = 'Reach'
+  readonly id: string
+  readonly asOf: number
+  readonly #context: Context
+  readonly #view: View
+  readonly #from: number[]
+  readonly #reach: Reach
+  readonly #threshold: Threshold
+  readonly #args: ReachArgs
+  readonly completeness: Completeness
+  #scoped: Scope | undefined
+
+  constructor(
+    context: Context,
+    view: View,
+    asOf: number,
+    args: ReachArgs,
+    from: number[],
+    found: Reach,
+    threshold: Threshold,
+    completeness: Completeness,
+  ) {
+    this.#context = context
+    this.#view = view
+    this.#args = args
+    this.#from = from
+    this.#reach = found
+    this.#threshold = threshold
+    this.completeness = completeness
+    this.id = answerId({
+      question: 'reach',
+      args: { from: args.from, affected: args.affected },
+      asOf,
+    })
+    this.asOf = asOf
+  }
+
+  get #scope(): Scope {
+    this.#scoped ??= this.#reach.scope(this.#threshold)
+    return this.#scoped
+  }
+
+  from() {
+    return this.#context.things.many(this.#from, this.asOf)
+  }
+
+  question(): string {
+    const names =
+      'machine' in this.#args.from
+        ? [this.#args.from.machine.machine]
+        : this.#from.map((no) => this.#view.things.name(no))
+    const counts =
+      'share' in this.#threshold
+        ? `Castings count from ${inWords(this.#threshold.share)} of their metal on.`
+        : 'A casting counts when it was touched at all.'
+    return `Where did ${listed(names)} go? ${counts}`
+  }
+
+  sentence(): string {
+    const { total, nodes } = this.#scope
+    const held = total.certain + total.possible + total.unknown
+    const seen = held + total.clear
+    if (held === 0)
+      return `None of ${grouped(seen)} castings counts, and no report that could say otherwise is missing.`
+    const packs = new Set(
+      nodes.filter((n) => n.standing !== 'clear' && this.#isPack(n)).map((n) => n.node.thing),
+    ).size
+    const customers = this.#customers().length
+    return (
+      `${this.completeness.verdict === 'WHOLE' ? '' : 'So far: '}` +
+      `${grouped(held)} of ${grouped(seen)} castings are to be held: ${grouped(total.certain)} certain, ` +
+      `${grouped(total.possible)} possible, ${grouped(total.unknown)} not known. About ${grouped(total.expected)} ` +
+      `are really affected. ${grouped(packs)} packs and ${grouped(customers)} customers are touched.`
+    )
+  }
+
+  cautions() {
+    return [
+      {
+        code: 'recall-duties',
+        sentence:
+          'Whether to recall, and by when, is decided by the plant with counsel under the law of each market.',
+      },
+      ...(this.#scope.total.unknown > 0
+        ? [
+            {
+              code: 'not-known-is-held',
+              sentence: 'Castings of which reports are missing are handled as affected.',
+            },
+          ]
+        : []),
+      {
+        code: 'rough-error',
+        sentence:
+          'Errors of scales, gauges and melt loss are counted roughly: a share may be off by a factor of 1.5.',
+      },
+    ]
+  }
+
+  castings() {
+    return standingCount(this.#scope.total)
+  }
+
+  places() {
+    const groups = groupBy(this.#scope.nodes, (n) => n.node.place)
+    return PLACES.filter((place) => groups.has(place)).map((place) => ({
+      place,
+      castings: standingCount(tally(groups.get(place)!)),
+      packs: new Set(
+        groups
+          .get(place)!
+          .filter((n) => n.standing !== 'clear' && this.#isPack(n))
+          .map((n) => n.node.thing),
+      ).size,
+    }))
+  }
+
+  leftOut(): Estimate | null {
+    const { leftOut } = this.#scope
+    return leftOut === undefined ? null : plain(leftOut)
+  }
+
+  mostLeftOutGrams(): number | null {
+    return this.#scope.mostLeftOutGrams ?? null
+  }
+
+  pours(args: PageArgs & { standing?: Word[] }) {
+    const wantedWords = words(args.standing)
+    const rows = this.#scope.pours
+      .filter((row) => wantedWords.has(row.standing))
+      .sort((a, b) => b.share.high - a.share.high || a.share.pour - b.share.pour)
+    return this.#page(
+      rows,
+      args,
+      ({ share }) => [share.high, share.pour],
+      ({ share }) => share.pour,
+      ({ share, standing }) => {
+        const heaviest = this.#view.castings.heaviestOf(share.pour)
+        return {
+          share: bounded(share.best, share.low, share.high),
+          grams:
+            heaviest === 0
+              ? null
+              : bounded(share.best * heaviest, share.low * heaviest, share.high * heaviest),
+          standing: standing.toUpperCase(),
+        }
+      },
+    )
+  }
+
+  loads(args: PageArgs & { standing?: Word[]; step?: string }) {
+    const step = args.step?.toLowerCase().replace('_', '-')
+    return this.#things(
+      args,
+      (n) => this.#kind(n) === 'load' && (step === undefined || n.node.step === step),
+    )
+  }
+
+  packs(args: PageArgs & { standing?: Word[]; place?: string }) {
+    const inPlace = (n: Affected) =>
+      args.place === undefined || args.place === null || n.node.place === args.place
+    return this.#things(args, (n) => this.#isPack(n) && inPlace(n))
+  }
+
+  customers(args: PageArgs) {
+    return this.#connection(
+      this.#customers(),
+      args,
+      ({ name, total }) => [total.expected, name],
+      ({ name, total, packs }) => ({
+        node: { name },
+        castings: standingCount(total),
+        packs,
+      }),
+    )
+  }
+
+  curve({ points }: { points: number }) {
+    if (!this.#reach.byMass) return null
+    const curve = { share: [], expected: [], toHold: [], certain: [], leftOut: [] } as Record<
+      string,
+      number[]
+    >
+    for (const share of thresholds(this.#reach, points)) {
+      const { total, leftOut } = this.#reach.scope({ share })
+      curve.share!.push(share)
+      curve.expected!.push(total.expected)
+      curve.toHold!.push(toHold(total))
+      curve.certain!.push(Math.round(total.certain))
+      curve.leftOut!.push(leftOut ?? 0)
+    }
+    return curve
+  }
+
+  at({ share }: { share: number }) {
+    if (!this.#reach.byMass) return null
+    const scope = this.#reach.scope(thresholdOf({ share }, this.#reach.followed))
+    const held = scope.nodes.filter((n) => n.standing !== 'clear')
+    return {
+      share,
+      castings: standingCount(scope.total),
+      packs: new Set(held.filter((n) => this.#isPack(n)).map((n) => n.node.thing)).size,
+      customers: new Set(held.map((n) => n.node.customer).filter((name) => name !== undefined))
+        .size,
+      leftOut: plain(scope.leftOut ?? 0),
+    }
+  }
+
+  #things(args: PageArgs & { standing?: Word[] }, keep: (n: Affected) => boolean) {
+    const wantedWords = words(args.standing)
+    const byThing = groupBy(this.#scope.nodes.filter(keep), (n) => n.node.thing)
+    const rows = [...byThing]
+      .map(([thing, nodes]) => summed(thing, nodes))
+      .filter((row) => wantedWords.has(row.standing))
+      .sort((a, b) => b.most - a.most || a.thing - b.thing)
+    return this.#page(
+      rows,
+      args,
+      (row) => [row.most, row.thing],
+      (row) => row.thing,
+      (row) => ({
+        chance: bounded(row.chance, row.low, row.high),
+        expected: bounded(row.expected, row.least, row.most),
+        standing: row.standing.toUpperCase(),
+        place: row.place,
+        spot: row.spot ?? null,
+      }),
+    )
+  }
+
+  #customers(): { name: string; total: Tally; packs: number }[] {
+    const shipped = this.#scope.nodes.filter(
+      (n) => n.node.customer !== undefined && n.standing !== 'clear',
+    )
+    return [...groupBy(shipped, (n) => n.node.customer!)]
+      .map(([name, nodes]) => ({
+        name,
+        total: tally(nodes),
+        packs: new Set(nodes.map((n) => n.node.thing)).size,
+      }))
+      .sort((a, b) => b.total.expected - a.total.expected || (a.name < b.name ? -1 : 1))
+  }
+
+  /** A page of rows that are things: the things of the page are loaded at once. */
+  async #page<Row, Edge extends object>(
+    rows: readonly Row[],
+    args: PageArgs,
+    key: (row: Row) => readonly (number | string)[],
+    no: (row: Row) => number,
+    edge: (row: Row) => Edge,
+  ): Promise<Connection<Edge & { node: object }>> {
+    return pageOfList(rows, args, key, async (row) => ({
+      ...edge(row),
+      node: await this.#context.things.one(no(row), this.asOf),
+    }))
+  }
+
+  #connection<Row, Edge extends { node: object }>(
+    rows: readonly Row[],
+    args: PageArgs,
+    key: (row: Row) => readonly (number | string)[],
+    edge: (row: Row) => Edge,
+  ) {
+    return pageOfList(rows, args, key, edge)
+  }
+
+  #kind(n: Affected) {
+    return this.#view.things.kind(n.node.thing)
+  }
+
+  #isPack(n: Affected): boolean {
+    return this.#kind(n) === 'pack'
+  }
+}

@@ -1,0 +1,247 @@
+// What an answer rests on: how far the stations have been heard, and where the trail is thin. A clear
+// answer needs all of it.
+import type { Kind, Ms, Station } from '../../events/fact.ts'
+import { sentence } from '../../events/merge.ts'
+import type { View } from '../../metal/followed.ts'
+import { countSetAsideSince, readSetAsideNaming } from '../../store/read-aside.ts'
+import type { Context } from '../context.ts'
+import { grouped } from '../estimate.ts'
+import { type StationHeard, stationsHeard } from './stations-heard.ts'
+
+export interface Gap {
+  sort: 'NOT_YET_REPORTED' | 'SET_ASIDE' | 'NAMED_ONLY' | 'CONFLICT' | 'UNRECORDED'
+  about: string | null
+  station: string
+  report: (() => Promise<object | null>) | null
+  sentence: string
+  castings: number | null
+}
+
+/** The GraphQL object Completeness. */
+export interface Completeness {
+  verdict: 'WHOLE' | 'WAITING' | 'GAPS'
+  sentence: string
+  asOf: Ms
+  stations: StationHeard[]
+  setAside: number
+  namedOnly: number
+  conflicts: number
+  gaps(args: { first: number }): Gap[]
+  /** Whether a report set aside speaks of what is followed: then nothing after it is clear. */
+  mentionedAside: boolean
+}
+
+/** Which part of the record an answer rests on. */
+export interface Rests {
+  on(no: number): boolean
+  /** Nothing earlier matters. Unit: ms. */
+  begins: Ms
+  /** Things whose mention in a report set aside matters. */
+  named: readonly number[]
+}
+
+export async function completenessOf(
+  context: Context,
+  view: View,
+  asOf: Ms,
+  rests: Rests,
+): Promise<Completeness> {
+  const { pool } = context.store
+  const stations = await stationsHeard(context)
+  const begins = Number.isFinite(rests.begins) ? rests.begins : 0
+  const setAside = await countSetAsideSince(pool, context.plant, begins, asOf)
+  const names = rests.named.map((no) => view.things.name(no).replace(/^[a-z]+:/, ''))
+  const mentions = await readSetAsideNaming(pool, context.plant, names, asOf)
+  const gaps = [
+    ...mentions.map((place) => asideGap(context, place)),
+    ...namedOnly(view, rests),
+    ...unrecorded(view, rests),
+    ...(await conflicts(context, view, rests)),
+  ]
+  const waiting = stations.reduce((sum, station) => sum + station.waiting, 0)
+  const unheard = (await context.unheard?.()) ?? false
+  const count = (sort: Gap['sort']) => gaps.filter((gap) => gap.sort === sort).length
+  const thin = setAside > 0 || count('NAMED_ONLY') > 0 || count('UNRECORDED') > 0
+  const verdict = thin ? 'GAPS' : waiting > 0 || unheard ? 'WAITING' : 'WHOLE'
+  return {
+    verdict,
+    sentence: sentenceOf(verdict, {
+      setAside,
+      namedOnly: count('NAMED_ONLY'),
+      unrecorded: count('UNRECORDED'),
+      waiting,
+      unheard,
+    }),
+    asOf,
+    stations,
+    setAside,
+    namedOnly: count('NAMED_ONLY'),
+    conflicts: count('CONFLICT'),
+    gaps: ({ first }) => gaps.slice(0, Math.min(50, Math.max(1, first))),
+    mentionedAside: mentions.length > 0,
+  }
+}
+
+function sentenceOf(
+  verdict: Completeness['verdict'],
+  found: {
+    setAside: number
+    namedOnly: number
+    unrecorded: number
+    waiting: number
+    unheard: boolean
+  },
+): string {
+  if (verdict === 'WHOLE') return 'Every report that could touch this answer is in.'
+  const parts: string[] = []
+  if (found.setAside > 0)
+    parts.push(`${counted(found.setAside, 'report')} could not be read and may touch it`)
+  if (found.namedOnly > 0)
+    parts.push(
+      `${counted(found.namedOnly, 'thing')} ${found.namedOnly === 1 ? 'was' : 'were'} named and never reported`,
+    )
+  if (found.unrecorded > 0)
+    parts.push(
+      `in ${counted(found.unrecorded, 'place')} metal or castings come from where no report says`,
+    )
+  if (found.waiting > 0)
+    parts.push(
+      `${counted(found.waiting, 'report')} ${found.waiting === 1 ? 'is' : 'are'} on the way`,
+    )
+  if (found.unheard) parts.push('how many are on their way is not known, the log does not answer')
+  return `Not all reports are in: ${parts.join('; ')}.`
+}
+
+function counted(count: number, word: string): string {
+  return `${grouped(count)} ${word}${count === 1 ? '' : 's'}`
+}
+
+/** Which station reports things of a kind, and what makes one reported. */
+const OWN_REPORT: Partial<
+  Record<
+    Kind,
+    { station: Station; facts: readonly Parameters<View['book']['of']>[1][]; lacks: string }
+  >
+> = {
+  lot: {
+    station: 'receive',
+    facts: ['lot-received', 'returns-collected', 'metal-moved'],
+    lacks: 'was used and its receipt never reported: what is in it is not known',
+  },
+  charge: {
+    station: 'melt',
+    facts: ['charge-line'],
+    lacks: 'was melted and its weights never reported: its metal is unrecorded',
+  },
+  heat: {
+    station: 'melt',
+    facts: ['heat-begun'],
+    lacks: 'was tapped and its melting never reported: its metal is unrecorded',
+  },
+  ladle: {
+    station: 'melt',
+    facts: ['ladle-tapped', 'metal-moved'],
+    lacks: 'was poured and its tap never reported: its metal is unrecorded',
+  },
+  sand: {
+    station: 'mold',
+    facts: ['sand-mulled'],
+    lacks: 'was used and its mulling never reported: what is in it is not known',
+  },
+  pour: {
+    station: 'pour',
+    facts: ['poured'],
+    lacks: 'is named as a source and was never reported: its metal is unrecorded',
+  },
+  load: {
+    station: 'clean',
+    facts: ['load-handled'],
+    lacks: 'is named as a source and was never reported: where its castings came from is not known',
+  },
+  pack: {
+    station: 'ship',
+    facts: ['pack-line', 'repacked'],
+    lacks: 'was shipped and its packing never reported: what is in it is not known',
+  },
+}
+
+/** Things that others name and nobody has reported. */
+export function countNamedOnly(view: View): number {
+  let count = 0
+  for (const _ of namedOnly(view, { on: () => true, begins: 0, named: [] })) count++
+  return count
+}
+
+function* namedOnly(view: View, rests: Rests): Iterable<Gap> {
+  const { book, things, asOf } = view
+  for (const no of view.book.namedElsewhere()) {
+    const kind = things.kind(no)
+    const own = OWN_REPORT[kind]
+    if (!own || !rests.on(no)) continue
+    if (own.facts.some((what) => book.of(no, what, asOf).length > 0)) continue
+    const first = book.firstAt(no, asOf)
+    if (first === undefined || first < rests.begins) continue
+    yield {
+      sort: 'NAMED_ONLY',
+      about: things.name(no),
+      station: own.station.toUpperCase(),
+      report: null,
+      sentence: `${things.name(no)} ${own.lacks}.`,
+      castings: null,
+    }
+  }
+}
+
+function* unrecorded(view: View, rests: Rests): Iterable<Gap> {
+  for (const flag of view.castings.gaps()) {
+    if (!rests.on(flag.about) || (view.book.firstAt(flag.about, view.asOf) ?? 0) < rests.begins)
+      continue
+    yield {
+      sort: 'UNRECORDED',
+      about: view.things.name(flag.about),
+      station: stationOf(view, flag.about),
+      report: null,
+      sentence: `${view.things.name(flag.about)}: ${flag.sentence}`,
+      castings: flag.castings === undefined ? null : Math.ceil(flag.castings),
+    }
+  }
+}
+
+async function conflicts(context: Context, view: View, rests: Rests): Promise<Gap[]> {
+  const snapshot = await context.snapshot()
+  const gaps: Gap[] = []
+  for (const conflict of snapshot.conflicts()) {
+    const subject = conflict.claims[0]!.about.split(' ')[1]
+    const no = subject === undefined ? undefined : view.things.numberOf(context.plant, subject)
+    if (no === undefined || !rests.on(no)) continue
+    gaps.push({
+      sort: 'CONFLICT',
+      about: subject!,
+      station: conflict.claims[0]!.about.split('.')[0]!.toUpperCase(),
+      report: null,
+      sentence: sentence(conflict),
+      castings: null,
+    })
+  }
+  return gaps
+}
+
+/** Who reports what goes wrong at a thing. */
+function stationOf(view: View, no: number): string {
+  return (OWN_REPORT[view.things.kind(no)]?.station ?? 'ship').toUpperCase()
+}
+
+function asideGap(
+  context: Context,
+  place: { topic: string; partition: number; offset: bigint },
+): Gap {
+  return {
+    sort: 'SET_ASIDE',
+    about: null,
+    station: place.topic.toUpperCase(),
+    report: () => context.reports.at(context, place),
+    sentence:
+      'A report that was set aside speaks of it: until it is put right, nothing after it is clear.',
+    castings: null,
+  }
+}

@@ -1,0 +1,46 @@
+// Are the reports in? How far each station has been heard, and how long it has been silent.
+import { STATIONS } from '../../events/fact.ts'
+import { type Heard, readHeard } from '../../store/read-heard.ts'
+import type { Context } from '../context.ts'
+
+/** The GraphQL object StationHeard. */
+export interface StationHeard {
+  station: string
+  heardUpTo: string | null
+  waiting: number
+  lateMinutes: number
+}
+
+/** Newest reports of a partition that tell what gaps are usual. */
+const LOOKED_AT = 200
+
+/** The eight stations in plant order; decisions of quality come when they come. */
+export async function stationsHeard(context: Context): Promise<StationHeard[]> {
+  const heard = await readHeard(context.store.pool, context.plant, LOOKED_AT)
+  const waiting = await context.waiting()
+  return STATIONS.filter((station) => station !== 'quality').map((station) => {
+    const own = heard.find(({ topic }) => topic.endsWith(station))
+    const behind = [...waiting].find(([topic]) => topic.endsWith(station))
+    return {
+      station: station.toUpperCase(),
+      heardUpTo: own?.time ?? null,
+      waiting: behind?.[1] ?? 0,
+      lateMinutes: own ? lateMs(own, context.now()) / 60_000 : 0,
+    }
+  })
+}
+
+/**
+ * Silence since the last report was taken in, beyond what is usual between two. Not since it happened:
+ * a station that catches up is not silent.
+ */
+function lateMs({ moments, recorded }: Heard, now: number): number {
+  return Math.max(0, now - recorded - usualGap(moments))
+}
+
+/** All but one in a hundred gaps between reports are no longer than this. Unit: ms. */
+export function usualGap(moments: readonly number[]): number {
+  const gaps = moments.slice(1).map((moment, i) => moment - moments[i]!)
+  gaps.sort((a, b) => a - b)
+  return gaps[Math.ceil(0.99 * gaps.length) - 1] ?? 0
+}

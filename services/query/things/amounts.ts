@@ -1,0 +1,113 @@
+// Numbers of one report as the answers show them: quantities with their stated error, chemistry,
+// measured values, and moments in the plant's own time.
+import type { Fact, FactOf, Ms } from '../../events/fact.ts'
+import type { Chemistry, Quantity } from '../../events/field.ts'
+import { momentText } from '../../events/moment.ts'
+import type { Estimate } from '../estimate.ts'
+
+/** 95 in 100 of a normal distribution lie within so many standard deviations of its middle. */
+const NORMAL_95 = 1.959964
+
+/** A reported quantity in the unit it is kept in; null when it was not said. */
+export function estimate(quantity: Quantity | undefined): Estimate | null {
+  if (!quantity) return null
+  const { value, spread, repeat } = quantity
+  if (spread === undefined) return { value, basis: 'REPORTED', interval: null }
+  return { value, basis: 'REPORTED', interval: within(value, Math.hypot(spread, repeat ?? 0)) }
+}
+
+/** The sum of reported quantities, taken as independent; null when there is none. */
+export function total(quantities: readonly Quantity[]): Estimate | null {
+  if (quantities.length === 0) return null
+  const value = quantities.reduce((sum, quantity) => sum + quantity.value, 0)
+  const known = quantities.every(({ spread }) => spread !== undefined)
+  const spread = Math.hypot(...quantities.flatMap(({ spread = 0, repeat = 0 }) => [spread, repeat]))
+  return { value, basis: 'COMPUTED', interval: known ? within(value, spread) : null }
+}
+
+function within(value: number, spread: number): Estimate['interval'] {
+  return {
+    low: value - NORMAL_95 * spread,
+    high: value + NORMAL_95 * spread,
+    level: 0.95,
+    method: 'the error that was stated with it',
+  }
+}
+
+/** The GraphQL object Chemistry; null when nothing was found out. */
+export function chemistryOf(chemistry: Chemistry | undefined): object | null {
+  const elements = Object.entries(chemistry ?? {})
+  if (elements.length === 0) return null
+  return {
+    elements: elements.map(([symbol, reading]) => ({
+      symbol,
+      percent: estimate(reading),
+      ...boundsOf(reading),
+    })),
+    carbonEquivalentPercent: form(chemistry!, { C: 1, Si: 1 / 3, P: 1 / 3 }),
+    saturation: saturation(chemistry!),
+  }
+}
+
+/** A weighted sum of elements, all of which must have been measured: a limit is no value. */
+function form(chemistry: Chemistry, weights: Record<string, number>): Estimate | null {
+  const value = plainSum(chemistry, weights)
+  return value === undefined ? null : { value, basis: 'COMPUTED', interval: null }
+}
+
+function saturation(chemistry: Chemistry): Estimate | null {
+  const carbon = plainSum(chemistry, { C: 1 })
+  const lowered = plainSum(chemistry, { Si: 0.31, P: 0.27 })
+  if (carbon === undefined || lowered === undefined) return null
+  return { value: carbon / (4.26 - lowered), basis: 'COMPUTED', interval: null }
+}
+
+function plainSum(chemistry: Chemistry, weights: Record<string, number>): number | undefined {
+  let sum = 0
+  for (const [symbol, weight] of Object.entries(weights)) {
+    const reading = chemistry[symbol]
+    if (!reading || reading.bound) return undefined
+    sum += weight * reading.value
+  }
+  return sum
+}
+
+/** The GraphQL object Measure of a reading; `more` tells when and which report. */
+export function measureOf(fact: FactOf<'measured'>, more: { at: string; report: object }): object {
+  const { quantity, amount, unit, spread, bound } = fact
+  const reading: Quantity = { value: amount, ...(spread !== undefined && { spread }) }
+  return { quantity, unit, value: estimate(reading), ...boundsOf({ bound }), ...more }
+}
+
+/** One reading by its name, as the facts of a report say it; undefined when it was not taken. */
+export function readingIn(facts: readonly Fact[], quantity: string): Quantity | undefined {
+  for (const fact of facts) {
+    if (fact.what !== 'measured' || fact.quantity !== quantity) continue
+    const { amount: value, spread, bound } = fact
+    return { value, ...(spread !== undefined && { spread }), ...(bound && { bound }) }
+  }
+  return undefined
+}
+
+function boundsOf({ bound }: { bound?: 'below' | 'above' | undefined } = {}) {
+  return { lessThan: bound === 'below', moreThan: bound === 'above' }
+}
+
+/** A moment as the plant's clock shows it, which `time` was written by. Unit: ms. */
+export function plantTime(at: Ms, time: string): string {
+  const offset = /(?:[+-]\d\d:\d\d)$/.exec(time)?.[0]
+  if (!offset) return momentText(at)
+  const [hours, minutes] = offset.slice(1).split(':').map(Number)
+  const shift = (offset[0] === '-' ? -1 : 1) * (hours! * 60 + minutes!) * 60_000
+  return momentText(at + shift).replace(/(?:\.000)?Z$/, offset)
+}
+
+/** A word of the contract as the schema writes it: shake-out as SHAKE_OUT. */
+export function enumWord(word: string): string {
+  return word.replaceAll('-', '_').toUpperCase()
+}
+
+/** The other way round. */
+export function contractWord(word: string): string {
+  return word.replaceAll('_', '-').toLowerCase()
+}

@@ -1,0 +1,173 @@
+// What is called so? Ids are exact; marks are read as people read them; a scan is taken apart first.
+import type { Name } from '../../events/fact.ts'
+import { inForceAmong, placeText } from '../../store/read-in-force.ts'
+import { readNamedBy, readNearMarks, readNearNames } from '../../store/read-near.ts'
+import { readMarked } from '../../store/read-reports.ts'
+import type { Context } from '../context.ts'
+import { namesIn } from './scan.ts'
+import { idOf, isShown, NOW } from './thing.ts'
+
+/** The GraphQL input ThingBy: exactly one of the three. */
+export interface ThingBy {
+  id?: string
+  mark?: string
+  scan?: string
+}
+
+/** What a written name turned out to be. */
+export type Found =
+  | { found: 'one'; no: number; name: Name }
+  | { found: 'several'; written: string; candidates: FoundCandidate[] }
+  | { found: 'none'; written: string; sentence: string; near: string[] }
+
+export interface FoundCandidate {
+  no: number
+  because: string
+  /** Adds up to 1 over all that fit. */
+  fit: number
+}
+
+/**
+ * Finds what is called so: an id exactly, a mark whatever its case, inner spaces and dashes, with ?
+ * for a sign that cannot be read; a scan is taken apart first.
+ */
+export async function find(context: Context, by: ThingBy, asOf = NOW): Promise<Found> {
+  const { id, mark, scan } = by
+  if (id !== undefined) return findId(context, id, asOf)
+  if (mark !== undefined) return findMark(context, mark, asOf)
+  return findScan(context, scan ?? '', asOf)
+}
+
+/** The same for many ids at once, in the order given. */
+export function findIds(context: Context, ids: readonly string[], asOf = NOW): Promise<Found[]> {
+  return Promise.all(ids.map((id) => findId(context, id, asOf)))
+}
+
+/** The GraphQL object Unclear or NotKnown that says so. */
+export function notOne(
+  context: Context,
+  found: Exclude<Found, { found: 'one' }>,
+  asOf = NOW,
+): object {
+  if (found.found === 'none') {
+    const { written, sentence, near } = found
+    return { __typename: 'NotKnown', written, sentence, near }
+  }
+  return {
+    __typename: 'Unclear',
+    written: found.written,
+    candidates: found.candidates.map(({ no, because, fit }) => ({
+      thing: () => context.things.one(no, asOf),
+      because,
+      fit,
+    })),
+  }
+}
+
+const ID = /^(?:([a-z0-9-]{1,20})\/)?([a-z]+):([^\s:\0]{1,64})$/
+
+async function findId(context: Context, written: string, asOf: number): Promise<Found> {
+  const parts = ID.exec(written)
+  const [, plant = context.plant, kind = '', number = ''] = parts ?? []
+  if (!parts || !isShown(kind))
+    return none(written, 'An id is written kind:number, such as lot:3381 or pack:K26-0412.')
+  const name = `${kind}:${number}`
+  const no = await context.things.numberOf(plant, name)
+  if (no !== undefined && (await isNamedBy(context, no, asOf))) return { found: 'one', no, name }
+  const near = await readNearNames(context.store.pool, plant, kind, variants(number))
+  return none(
+    written,
+    `No report names ${kind} ${number}. Check each sign, or look it up in the list of its kind.`,
+    near.map((found) => idOf(context.plant, { plant, name: found })),
+  )
+}
+
+/** Whether any report taken in by then names it. */
+async function isNamedBy(context: Context, no: number, asOf: number): Promise<boolean> {
+  return asOf === NOW || (await readNamedBy(context.store.pool, no, asOf))
+}
+
+/** Fewer signs that can be read would fit nearly everything. */
+const LEAST_READ = 3
+const MOST_CANDIDATES = 10
+/** Packs that are counted for how well each fits. */
+const MOST_COUNTED = 1000
+
+async function findMark(context: Context, written: string, asOf: number): Promise<Found> {
+  const { plant, store } = context
+  const mark = written.trim()
+  const read = mark.replace(/[?\s-]/g, '').length
+  if (mark.length > 100 || read < LEAST_READ || mark.includes('\0'))
+    return none(
+      written,
+      `A mark needs at least ${LEAST_READ} signs that can be read, and at most 100.`,
+    )
+  const packs = await packsMarked(context, mark, asOf)
+  const pan = mark.includes('?') ? undefined : await context.things.numberOf(plant, `pan:${mark}`)
+  const candidates = [
+    ...(pan === undefined ? [] : [{ no: pan, because: 'its serial is that' }]),
+    ...[...packs].map(([no, marks]) => ({ no, because: `it bears the mark ${marks.join(', ')}` })),
+  ]
+  if (candidates.length === 1) {
+    const { no } = candidates[0]!
+    return { found: 'one', no, name: (await context.things.one(no)).id }
+  }
+  if (candidates.length > 1) {
+    const fit = 1 / candidates.length
+    const likeliest = candidates.slice(0, MOST_CANDIDATES)
+    return { found: 'several', written, candidates: likeliest.map((one) => ({ ...one, fit })) }
+  }
+  const near = mark.includes('?') ? [] : await readNearMarks(store.pool, plant, variants(mark))
+  return none(
+    written,
+    'No pack bears this mark. Check each sign, and write ? for one that cannot be read.',
+    near,
+  )
+}
+
+/** Packs that bear a mark, newest first, with the marks that fit. */
+async function packsMarked(
+  context: Context,
+  mark: string,
+  asOf: number,
+): Promise<Map<number, string[]>> {
+  const { plant, store } = context
+  const marked = await readMarked(store.pool, plant, mark, MOST_COUNTED)
+  const holding = await inForceAmong(store.pool, marked, asOf)
+  const packs = new Map<number, string[]>()
+  for (const one of marked.sort((a, b) => b.pack - a.pack)) {
+    if (!holding.has(placeText(one))) continue
+    const marks = packs.get(one.pack) ?? []
+    if (!marks.includes(one.mark)) packs.set(one.pack, [...marks, one.mark])
+  }
+  return packs
+}
+
+async function findScan(context: Context, scan: string, asOf: number): Promise<Found> {
+  let last: Found | undefined
+  for (const name of namesIn(scan)) {
+    const found = await find(context, name, asOf)
+    if (found.found !== 'none') return found
+    last ??= found
+  }
+  return none(
+    scan,
+    'Nothing that this code names has been reported. Check that it is one of ours.',
+    last?.found === 'none' ? last.near : [],
+  )
+}
+
+function none(written: string, sentence: string, near: string[] = []): Found {
+  return { found: 'none', written, sentence, near }
+}
+
+const SIGNS = [...'0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ-']
+
+/** A written name with one sign changed, in every way. */
+function variants(written: string): string[] {
+  const changed: string[] = []
+  for (let i = 0; i < Math.min(written.length, 40); i++)
+    for (const sign of SIGNS)
+      if (sign !== written[i]) changed.push(written.slice(0, i) + sign + written.slice(i + 1))
+  return changed
+}
