@@ -39,6 +39,7 @@ const imports: Import[] = sources.flatMap((file) =>
 const FLOOR: Record<string, number> = {
   events: 0,
   metal: 1,
+  stats: 1,
   watch: 1,
   log: 2,
   store: 2,
@@ -89,6 +90,7 @@ describe('The house', () => {
       [/^@prisma\/adapter-pg$/, /^(services\/store\/prisma-client|prisma\/plan)\.ts$/],
       [/^pg$/, /^services\/store\/connect\.ts$/],
       [/^@electric-sql\//, /^services\/store\/connect\.ts$/],
+      [/^@stdlib\//, /^services\/stats\/distributions\.ts$/],
     ]
     const offences = imports.filter(
       ({ from, to }) =>
@@ -98,11 +100,12 @@ describe('The house', () => {
     expect(offences).toEqual([])
   })
 
-  it('keeps events and metal pure', () => {
+  it('keeps events, metal and stats pure', () => {
     const impure = /\b(Date\.now|new Date\(\)|Math\.random|process\.|fetch\(|performance\.now)/
     const io = /^node:(fs|net|http|child_process|worker_threads|os|timers)/
     const pure = sources.filter(
-      (file) => /^services\/(events|metal)\//.test(file) && file !== 'services/events/publish.ts',
+      (file) =>
+        /^services\/(events|metal|stats)\//.test(file) && file !== 'services/events/publish.ts',
     )
     expect(pure.filter((file) => impure.test(read(file)))).toEqual([])
     expect(imports.filter(({ from, to }) => pure.includes(from) && io.test(to))).toEqual([])
