@@ -23,6 +23,7 @@ interface Sorts<N> {
   'vessel-set': { amount: Grams; spread?: Grams; reason: string }
 
   // melting; `via` is the furnace
+  'recipe-followed': { recipe: string; revision: string }
   'charge-line': { other: N; amount: Grams; target?: Grams }
   'heat-begun': HeatBegun<N>
   /** `amount` absent: all of the charge that no other heat names. */
@@ -35,8 +36,11 @@ interface Sorts<N> {
   'metal-spilled': { amount: Grams; reason: string }
   'furnace-emptied': { amount: Grams; reason: string }
   'ladle-added': { other: N; amount?: Grams; purpose: string }
+  'ladle-slagged': { pass: number }
 
   // molding and pouring; a line is the thing `line:name`
+  /** Stood still from `from` until `at`. */
+  'line-stopped': { from: Ms; reason?: string }
   'pattern-mounted': PatternMounted
   'sand-mulled': { returnGrams?: Grams; via?: N }
   'sand-stored': { via: N }
@@ -76,7 +80,8 @@ interface Sorts<N> {
   'defect-found': DefectFound
   measured: Measured
 
-  // decisions
+  // decisions; a machine is the thing `machine:name`
+  'machine-changed': { station: Station; change: string }
   held: { hold: string; reason: string; by: string; castings?: Castings }
   released: { hold: string; reason: string; by: string; castings?: Castings }
 }
@@ -171,6 +176,9 @@ interface Inspected {
   defective?: Castings
   plan?: string
   product?: string
+  /** When they were made, where only that is known of them. */
+  from?: Ms
+  until?: Ms
 }
 
 interface DefectFound {
@@ -200,7 +208,7 @@ export type Castings = number
 /** Milliseconds since 1970-01-01T00:00Z. */
 export type Ms = number
 
-/** The kinds of contract: what is traced. `line` and `return` are only named by facts. */
+/** The kinds of contract: what is traced. `line`, `machine` and `return` are only named by facts. */
 export const KINDS = [
   'lot',
   'bin',
@@ -217,6 +225,7 @@ export const KINDS = [
   'pan',
   'shipment',
   'line',
+  'machine',
   'return',
 ] as const
 export type Kind = (typeof KINDS)[number]

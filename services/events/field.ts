@@ -122,7 +122,9 @@ export function refOr(
 }
 
 /** The kinds that statements name: all but those only facts do. */
-export const THINGS: readonly Kind[] = KINDS.filter((kind) => kind !== 'line' && kind !== 'return')
+export const THINGS: readonly Kind[] = KINDS.filter(
+  (kind) => kind !== 'line' && kind !== 'machine' && kind !== 'return',
+)
 
 export function text(means: string, most = 100): Field<string, 'required'> {
   return required({ is: 'text', most }, means)

@@ -110,6 +110,8 @@ const castingsInspected = declare({
         defective: data.defective?.value,
         plan: data.plan,
         product: made,
+        from: data.window?.startedAt,
+        until: data.window?.endedAt,
       }),
       ...data.defects.map((found) =>
         fact('defect-found', {

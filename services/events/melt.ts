@@ -97,16 +97,24 @@ const chargeWeighed = declare({
         ? [`lines[${i}].kg ${kg.value} is more than 20 % off the target ${targetKg.value}`]
         : [],
     ),
-  facts: (data, { at }) =>
-    data.lines.map((line) =>
-      fact('charge-line', {
-        of: 'charge:' + data.charge,
-        at,
-        other: line.of,
-        amount: grams(line.kg),
-        target: grams(line.targetKg),
-      }),
-    ),
+  facts(data, { at }) {
+    const of = 'charge:' + data.charge
+    const { recipe } = data
+    return [
+      ...data.lines.map((line) =>
+        fact('charge-line', {
+          of,
+          at,
+          other: line.of,
+          amount: grams(line.kg),
+          target: grams(line.targetKg),
+        }),
+      ),
+      ...(recipe
+        ? [fact('recipe-followed', { of, at, recipe: recipe.id, revision: recipe.revision })]
+        : []),
+    ]
+  },
   says(data) {
     const kg = { value: data.lines.reduce((sum, line) => sum + line.kg.value, 0) }
     return `Weighed charge ${data.charge}: ${kgWords(kg)} in ${data.lines.length} lines`
@@ -418,7 +426,9 @@ const ladleSlagged = declare({
   subject: (data) => 'ladle:' + data.ladle,
   slot: (data) => slotOf(data.ladle, data.pass),
   slotMeans: 'ladle and pass',
-  facts: () => [],
+  facts: (data, { at }) => [
+    fact('ladle-slagged', { of: 'ladle:' + data.ladle, at, pass: data.pass }),
+  ],
   says: (data) => `Took slag off ladle ${data.ladle}, pass ${data.pass}`,
 })
 

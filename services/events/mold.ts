@@ -206,7 +206,14 @@ const lineStopped = declare({
     reason: optional(text('Why.')),
   },
   subject: (data) => 'line:' + data.line,
-  facts: () => [],
+  facts: (data) => [
+    fact('line-stopped', {
+      of: 'line:' + data.line,
+      at: data.endedAt,
+      from: data.startedAt,
+      reason: data.reason,
+    }),
+  ],
   says: (data) =>
     `Line ${data.line} stood for ${Math.round((data.endedAt - data.startedAt) / 60_000)} minutes` +
     (data.reason ? `: ${data.reason}` : ''),

@@ -85,7 +85,9 @@ const machineChanged = declare({
     note: optional(text('More about it.', 500)),
   },
   subject: (data) => 'machine:' + data.machine,
-  facts: () => [],
+  facts: ({ station, machine, change }, { at }) => [
+    fact('machine-changed', { of: 'machine:' + machine, at, station, change }),
+  ],
   says: (data) => `Machine ${data.machine}: ${data.change}`,
 })
 
