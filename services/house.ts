@@ -1,6 +1,7 @@
 // A process of the house: some of its services on one port, or all of them. Opened in the order in which
 // reports pass through them, closed in the other.
 
+import type { Who } from './access/who.ts'
 import { STATIONS, type Station } from './events/fact.ts'
 import type { Context } from './query/context.ts'
 import type { Snapshot } from './query/record/snapshot.ts'
@@ -62,8 +63,8 @@ export interface House extends AsyncDisposable {
   door: Door
   store: Store
   readonly snapshot: Snapshot
-  /** A context as a request gets it. */
-  context(): Context
+  /** A context as a request of theirs gets it. */
+  context(who: Who): Context
   /** Resolves when all that the doors took in before the call can be asked for. */
   settled(): Promise<void>
 }
@@ -83,7 +84,7 @@ export async function openHouse({ settings, demo, tell }: HouseParts): Promise<H
     get snapshot() {
       return query.snapshot
     },
-    context: () => query.context(),
+    context: (who) => query.context(who),
     async settled() {
       await doors.forwarding?.settled()
       await genealogy.settled()

@@ -1,3 +1,4 @@
+import type { Who } from '../access/who.ts'
 import type { Store } from '../store/connect.ts'
 import type { Snapshot } from './record/snapshot.ts'
 import { type Reports, reportsOver } from './things/reports.ts'
@@ -6,6 +7,7 @@ import { thingsOver } from './things/things.ts'
 
 /** What every resolver is given; made anew for each request, so what is loaded once stays the same. */
 export interface Context {
+  who: Who
   /** The plant whose things go by `kind:id`; those of others by `plant/kind:id`. */
   plant: string
   store: Store
@@ -23,7 +25,7 @@ export interface Context {
 
 /** A context for one request, from what lasts. */
 export function contextOver(
-  lasting: Pick<Context, 'plant' | 'store' | 'snapshot' | 'waiting' | 'unheard' | 'now'>,
+  lasting: Pick<Context, 'who' | 'plant' | 'store' | 'snapshot' | 'waiting' | 'unheard' | 'now'>,
 ): Context {
   const { plant, store } = lasting
   return { ...lasting, things: thingsOver(store, plant), reports: reportsOver(store) }

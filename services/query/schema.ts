@@ -12,6 +12,7 @@ import type { PageArgs } from './connections.ts'
 import type { Context } from './context.ts'
 import { dateTime } from './date-time.ts'
 import { refusal } from './refusal.ts'
+import { heldToRoles } from './seen-by.ts'
 import { inspectionBy, inspections } from './things/inspections.ts'
 import { LIST_RESOLVERS } from './things/lists.ts'
 import { find, type ThingBy } from './things/name.ts'
@@ -23,8 +24,9 @@ export const SDL = readFileSync(new URL('../../schema/query.graphql', import.met
 /** Asked for at once by `nodes`. */
 const MOST_NODES = 100
 
+/** Throws when a field does not say who may see it, or a question has nothing that answers it. */
 export function makeSchema(): GraphQLSchema {
-  return makeExecutableSchema<Context>({
+  const schema = makeExecutableSchema<Context>({
     typeDefs: SDL,
     resolvers: {
       DateTime: dateTime,
@@ -48,6 +50,7 @@ export function makeSchema(): GraphQLSchema {
       },
     },
   })
+  return heldToRoles(schema)
 }
 
 /** An answer worked out anew from its number, as of the same moment. */

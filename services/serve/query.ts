@@ -1,4 +1,5 @@
 // Answers as a service: GraphQL over what is in the database, and how far that is behind the log.
+import type { Who } from '../access/who.ts'
 import { PROJECTION_VERSION } from '../events/projection-version.ts'
 import { Ends } from '../log/ends.ts'
 import type { Log, Span } from '../log/log.ts'
@@ -19,8 +20,8 @@ import type { Ground, Service } from './service.ts'
 
 export interface Query extends Service {
   readonly snapshot: Snapshot
-  /** A context as a request gets it. */
-  context(): Context
+  /** A context as a request of theirs gets it. */
+  context(who: Who): Context
   refresh(): Promise<unknown>
 }
 
@@ -45,14 +46,23 @@ export async function openQuery(parts: QueryGround): Promise<Query> {
   const failed = (id: string, error: unknown) =>
     journal.alarm(`Error ${id}: ${reasonOf(error)}`, { error_id: id })
   const schema = makeSchema()
-  const server = await startQuery({ schema, context: () => answering.context(), demo, failed })
+  // There is no sign-in yet: whoever reaches the port is a quality engineer.
+  const anybody: Who = {
+    ...{ subject: 'anybody', plant: parts.settings.plant },
+    roles: new Set(['quality'] as const),
+  }
+  const server = await startQuery({
+    ...{ schema, demo, failed },
+    whoAsks: () => anybody,
+    context: (who) => answering.context(who),
+  })
   answering.follow()
   const pages = demo ? [pageListener(schema)] : []
   return {
     get snapshot() {
       return answering.snapshot
     },
-    context: () => answering.context(),
+    context: (who) => answering.context(who),
     refresh: () => answering.refresh(),
     listeners: [unready(() => answering.trouble), server.listener, ...pages],
     troubles: () => (answering.trouble === undefined ? [] : [answering.trouble]),
@@ -135,7 +145,7 @@ class Answering {
     if (this.#log !== this.#parts.log) await this.#log?.close()
   }
 
-  context(): Context {
+  context(who: Who): Context {
     const { settings, store } = this.#parts
     // Within one request everything is answered from one state.
     let fresh: Promise<Snapshot> | undefined
@@ -145,6 +155,7 @@ class Answering {
       return ends
     }
     return contextOver({
+      who,
       plant: settings.plant,
       store,
       snapshot: () => {

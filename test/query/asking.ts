@@ -1,11 +1,19 @@
 // A record in memory with everything that answers from it, without a port.
 import { type GraphQLSchema, graphql } from 'graphql'
+import type { Role, Who } from '../../services/access/who.ts'
 import { contextOver } from '../../services/query/context.ts'
 import { Snapshot } from '../../services/query/record/snapshot.ts'
 import { makeSchema } from '../../services/query/schema.ts'
 import { emptyStore, PLANT, Record } from './record.ts'
 
 export const NOW = Date.parse('2026-03-02T21:00:00Z')
+
+/** Somebody of the plant. */
+export function someone(...roles: Role[]): Who {
+  return { subject: `a ${roles.join(' and ')}`, roles: new Set(roles), plant: PLANT }
+}
+
+export const QUALITY = someone('quality')
 
 // biome-ignore lint/suspicious/noExplicitAny: an answer is looked into as it comes
 type Answer = any
@@ -24,8 +32,10 @@ export class Asking implements AsyncDisposable {
     return new Asking(new Record(await emptyStore()))
   }
 
-  context(waiting: ReadonlyMap<string, number> = new Map()) {
+  /** As a quality engineer, unless told. */
+  context(waiting: ReadonlyMap<string, number> = new Map(), who = QUALITY) {
     return contextOver({
+      who,
       plant: PLANT,
       store: this.record.store,
       snapshot: async () => {
@@ -38,24 +48,24 @@ export class Asking implements AsyncDisposable {
   }
 
   /** The data of an answer; an error of any field fails the test. */
-  async ask(source: string, variableValues: object = {}): Promise<Answer> {
-    const { data, errors } = await this.#run(source, variableValues)
+  async ask(source: string, variableValues: object = {}, who = QUALITY): Promise<Answer> {
+    const { data, errors } = await this.run(source, variableValues, who)
     if (errors) throw new Error(errors.map(({ message }) => message).join('\n'))
     return JSON.parse(JSON.stringify(data))
   }
 
   /** The code of the first error. */
-  async codeOf(source: string, variableValues: object = {}): Promise<unknown> {
-    const { errors } = await this.#run(source, variableValues)
+  async codeOf(source: string, variableValues: object = {}, who = QUALITY): Promise<unknown> {
+    const { errors } = await this.run(source, variableValues, who)
     return errors?.[0]?.extensions?.code
   }
 
-  #run(source: string, variableValues: object) {
+  run(source: string, variableValues: object, who = QUALITY) {
     return graphql({
       schema: this.schema,
       source,
       variableValues: { ...variableValues },
-      contextValue: this.context(),
+      contextValue: this.context(undefined, who),
     })
   }
 

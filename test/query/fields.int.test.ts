@@ -14,6 +14,7 @@ import {
 import { afterAll, beforeAll, expect, it } from 'vitest'
 import { makeSchema } from '../../services/query/schema.ts'
 import { WorkedHouse } from '../house.ts'
+import { QUALITY } from './asking.ts'
 
 // Every field says something somewhere: one that always answered null would be a promise not kept.
 
@@ -73,7 +74,11 @@ it('lets no field answer null everywhere', async () => {
   for (const root of ROOTS) {
     const field = fields[root.split('(')[0]!]!
     const source = `{ ${root} ${selection(field.type, 0, [])} }`
-    const { data, errors } = await graphql({ schema, source, contextValue: worked.house.context() })
+    const { data, errors } = await graphql({
+      schema,
+      source,
+      contextValue: worked.house.context(QUALITY),
+    })
     expect(errors, `${root}: ${errors?.[0]?.message}`).toBeUndefined()
     note(field.type, (data as Record<string, unknown>)[field.name], asked, told)
   }

@@ -6,7 +6,7 @@ import { makeSchema } from '../../services/query/schema.ts'
 import { type Listening, listen } from '../../services/query/server/http.ts'
 import { pageListener } from '../../services/query/server/page.ts'
 import { type QueryServer, startQuery } from '../../services/query/server/server.ts'
-import { Asking } from './asking.ts'
+import { Asking, QUALITY } from './asking.ts'
 import { DAY } from './small-plant.ts'
 
 interface Reply {
@@ -28,6 +28,7 @@ beforeAll(async () => {
   query = await startQuery({
     schema,
     demo: true,
+    whoAsks: () => QUALITY,
     context: () => {
       if (broken) throw new Error('secret of the house')
       return asking.context()
@@ -313,6 +314,7 @@ describe('An answer that takes too long', () => {
     const slow = await startQuery({
       schema: makeSchema(),
       demo: true,
+      whoAsks: () => QUALITY,
       context: () => ({ ...asking.context(), snapshot: () => never }),
       patienceMs: 20,
       failed: () => undefined,
@@ -373,6 +375,7 @@ describe('Outside the demo', () => {
     const closed = await startQuery({
       schema: makeSchema(),
       demo: false,
+      whoAsks: () => QUALITY,
       context: () => asking.context(),
       failed: () => undefined,
     })

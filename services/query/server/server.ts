@@ -6,6 +6,7 @@ import { ApolloServer, HeaderMap, type HTTPGraphQLResponse } from '@apollo/serve
 import { unwrapResolverError } from '@apollo/server/errors'
 import { ApolloServerPluginLandingPageDisabled } from '@apollo/server/plugin/disabled'
 import type { GraphQLFormattedError, GraphQLSchema } from 'graphql'
+import type { Who } from '../../access/who.ts'
 import type { Context } from '../context.ts'
 import { addressOf, type Listener, readBody, sendProblem } from './http.ts'
 import { checkLimits, MOST_TOKENS } from './limits.ts'
@@ -20,6 +21,7 @@ const TOLD = new Set([
   'BAD_CURSOR',
   'BAD_REQUEST',
   'BAD_USER_INPUT',
+  'FORBIDDEN',
   'GRAPHQL_PARSE_FAILED',
   'GRAPHQL_VALIDATION_FAILED',
   'OPERATION_RESOLUTION_FAILURE',
@@ -28,8 +30,10 @@ const TOLD = new Set([
 
 export interface QueryParts {
   schema: GraphQLSchema
+  /** Who sent a request. */
+  whoAsks(request: IncomingMessage): Who | Promise<Who>
   /** Called for each request. */
-  context(): Context
+  context(who: Who): Context
   /** The schema may be asked for, and mistyped fields are answered with the nearest name. */
   demo: boolean
   /** How long an answer may take; absent: 10 seconds. Unit: ms. */
@@ -88,6 +92,7 @@ export async function startQuery(parts: QueryParts): Promise<QueryServer> {
   }
 
   async function ask(request: IncomingMessage, response: ServerResponse): Promise<void> {
+    const who = await parts.whoAsks(request)
     const body = await bodyOf(request, response)
     if (body === undefined) return
     const answer = await withinTime(
@@ -98,7 +103,7 @@ export async function startQuery(parts: QueryParts): Promise<QueryServer> {
           search: addressOf(request).search,
           body,
         },
-        context: async () => parts.context(),
+        context: async () => parts.context(who),
       }),
       parts.patienceMs ?? PATIENCE,
     )

@@ -1,0 +1,22 @@
+// Who is asking or reporting, as a token says it.
+
+/** What somebody may be in the plant; the words stand in tokens. */
+export const ROLES = ['quality', 'service', 'analyst', 'station', 'admin'] as const
+export type Role = (typeof ROLES)[number]
+
+export interface Who {
+  /** By which the issuer of the token knows them; what they decide is kept under it. */
+  subject: string
+  roles: ReadonlySet<Role>
+  /** The plant they belong to: they are told of no other. */
+  plant: string
+}
+
+export function isRole(word: unknown): word is Role {
+  return (ROLES as readonly unknown[]).includes(word)
+}
+
+export function hasOneOf({ roles }: Who, wanted: readonly Role[]): boolean {
+  for (const role of wanted) if (roles.has(role)) return true
+  return false
+}
