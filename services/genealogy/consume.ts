@@ -1,9 +1,11 @@
 // Follows the log into the database. What a record says goes in with the position behind it; where to
 // go on is asked of the database alone, so nothing is lost or doubled whoever stops when.
-import type { Ms } from '../events/fact.ts'
+import type { Ms, Station } from '../events/fact.ts'
 import { PROJECTION_VERSION } from '../events/projection-version.ts'
-import type { Log, LogRecord, Reader } from '../log/log.ts'
+import type { Log, LogRecord, PartitionName, Reader } from '../log/log.ts'
+import type { LogError } from '../log/log-error.ts'
 import type { Store } from '../store/connect.ts'
+import { type Kept, readKept } from '../store/followed-log.ts'
 import type { KeptRecord } from '../store/kept-record.ts'
 import { readPositions } from '../store/read.ts'
 import { type Written, writeSlice } from '../store/write.ts'
@@ -72,13 +74,36 @@ class Genealogy implements Reader {
     for (const records of Map.groupBy(batch, keyOf).values()) await this.#takeSlice(records)
   }
 
+  async recognizes(record: LogRecord): Promise<boolean> {
+    const kept = await this.#watched(() => readKept(this.#parts.store.pool, record))
+    return kept !== undefined && this.#isOf(record, kept)
+  }
+
+  stopped({ topic, partition }: PartitionName, { code, message }: LogError): void {
+    this.#parts.tell(
+      `${code}: ${message} Nothing more of ${topic}/${partition} is taken in until a new start; the others go on.`,
+    )
+  }
+
+  #isOf(record: LogRecord, kept: Kept): boolean {
+    if ('bytes' in kept) return Buffer.compare(kept.bytes, record.value) === 0
+    const { outcome } = readRecord(record, this.#stationOf(record.topic), 0)
+    if (!('statement' in outcome)) return false
+    const { source, id, hash } = outcome.statement
+    return source === kept.source && id === kept.id && hash === kept.hash
+  }
+
+  #stationOf(topic: string): Station {
+    return stationOf(topic, this.#parts.topicPrefix)
+  }
+
   async #takeSlice(batch: readonly LogRecord[]): Promise<void> {
     const { topic, partition } = batch[0]!
     const key = keyOf(batch[0]!)
     const stopped = this.#stopped.get(key)
     if (stopped) throw stopped
     const now = this.#parts.now()
-    const station = stationOf(topic, this.#parts.topicPrefix)
+    const station = this.#stationOf(topic)
     const records = batch.map((record) => readRecord(record, station, now))
     // Before anything is written, so that the flood is taken in properly once its cause is put right.
     this.#checkFlood(key, records)

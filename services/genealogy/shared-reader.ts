@@ -3,15 +3,13 @@
 import type { LogRecord, PartitionName, Reader } from '../log/log.ts'
 import { LogError } from '../log/log-error.ts'
 import type { Store } from '../store/connect.ts'
-import { type Kept, noteFollowedLog, readKept } from '../store/followed-log.ts'
+import { noteFollowedLog } from '../store/followed-log.ts'
 import { Leases } from '../store/lease.ts'
-import { readRecord, stationOf } from './reading.ts'
 
 export interface SharedParts {
   store: Store
   /** The name the log's brokers have for themselves. */
   cluster: string
-  topicPrefix?: string
 }
 
 /**
@@ -26,20 +24,18 @@ export async function sharedReader(reader: Reader, parts: SharedParts): Promise<
       'LOG_DIVERGED',
       `This database was made from the log of the brokers ${followed}, and these are ${cluster}. Name the right brokers, or make the database anew with "npm run rebuild".`,
     )
-  return new Shared(reader, parts)
+  return new Shared(reader, store)
 }
 
 class Shared implements Reader {
   readonly group: string
   readonly #reader: Reader
-  readonly #parts: SharedParts
   readonly #leases: Leases
 
-  constructor(reader: Reader, parts: SharedParts) {
+  constructor(reader: Reader, store: Store) {
     this.group = reader.group
     this.#reader = reader
-    this.#parts = parts
-    this.#leases = new Leases(parts.store, reader.group)
+    this.#leases = new Leases(store, reader.group)
   }
 
   from(topic: string, partition: number): Promise<bigint> {
@@ -55,16 +51,10 @@ class Shared implements Reader {
   }
 
   async recognizes(record: LogRecord): Promise<boolean> {
-    const kept = await readKept(this.#parts.store.pool, record)
-    return kept !== undefined && this.#isOf(record, kept)
+    return (await this.#reader.recognizes?.(record)) ?? true
   }
 
-  #isOf(record: LogRecord, kept: Kept): boolean {
-    if ('bytes' in kept) return Buffer.compare(kept.bytes, record.value) === 0
-    const station = stationOf(record.topic, this.#parts.topicPrefix)
-    const { outcome } = readRecord(record, station, 0)
-    if (!('statement' in outcome)) return false
-    const { source, id, hash } = outcome.statement
-    return source === kept.source && id === kept.id && hash === kept.hash
+  stopped(place: PartitionName, reason: LogError): void {
+    this.#reader.stopped?.(place, reason)
   }
 }

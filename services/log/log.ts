@@ -1,6 +1,7 @@
 // The one road events travel. Two implementations keep its promises: segment.ts (embedded, and every
 // door's spool) and kafka.ts. Topics are stations; the key of a record is the source of its event, so
 // what one machine said stays in its order.
+import type { LogError } from './log-error.ts'
 
 /** A record to write. */
 export interface Entry {
@@ -33,8 +34,9 @@ export type PartitionName = Pick<Place, 'topic' | 'partition'>
 
 /**
  * Reads every partition given to it, one batch at a time and each in order.
- * `from` is asked once per partition when it is given, and names the first offset wanted.
- * `take` must not return before the batch is done for good; when it throws, the same batch comes again.
+ * `from` names the first offset wanted; it is asked when a partition is given, and again after a batch
+ * was not taken. `take` must not return before the batch is done for good; when it throws, reading goes
+ * on from wherever `from` then says.
  */
 export interface Reader {
   /** Readers of one group share the partitions; readers of different groups each get all. */
@@ -52,10 +54,15 @@ export interface Reader {
   ): Promise<readonly PartitionName[]>
   /** Whether this is the record it took at this place; asked of the one before `from`. */
   recognizes?(record: LogRecord): Promise<boolean>
+  /** Told that nothing more of a partition is read, since a person must look; the others go on. */
+  stopped?(place: PartitionName, reason: LogError): void
 }
 
 export interface Following {
-  /** Resolves when every record appended before the call has been taken. */
+  /**
+   * Resolves when every record appended before the call has been taken; rejects with the reason when
+   * one of them stands in a partition that is not read any more.
+   */
   settled(): Promise<void>
   /** Finishes the batch in hand, then stops. */
   stop(): Promise<void>

@@ -132,7 +132,7 @@ class Follower implements Genealogy {
   }
 
   #sharing({ cluster }: { cluster: unknown }) {
-    return { store: this.#parts.store, cluster: String(cluster), topicPrefix: this.#topicPrefix }
+    return { store: this.#parts.store, cluster: String(cluster) }
   }
 
   async #openBrokers(): Promise<Log | undefined> {

@@ -1,6 +1,7 @@
 // What every log must keep, whatever it is made of: a suite as a function of the implementation.
-import { afterEach, beforeEach, describe, expect, test } from 'vitest'
-import type { Entry, Log, LogRecord, Reader } from '../../services/log/log.ts'
+import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest'
+import type { Entry, Log, LogRecord, PartitionName, Reader } from '../../services/log/log.ts'
+import type { LogError } from '../../services/log/log-error.ts'
 
 export interface LogFixture {
   topics: readonly string[]
@@ -278,13 +279,46 @@ export function logContract(name: string, makeFixture: () => Promise<LogFixture>
       await following.ended
     })
 
-    test('a reader that asks for what is gone ends by itself and says why', async () => {
-      await log.append(topic, numbered(0, 5))
-      const reader = new Noting({ start: -5n })
+    test('after a batch was not taken the reader is asked anew where it goes on', async () => {
+      await log.append(topic, numbered(0, 50))
+      const positions = new Map<string, bigint>()
+      const reader = new Noting({ positions })
       const following = await log.follow(reader)
-      await expect(following.ended).rejects.toMatchObject({ code: 'LOG_OUT_OF_RANGE' })
-      expect(reader.records).toEqual([])
+      await following.settled()
+      // As a database put back to an earlier state, which then refuses the batch behind the gap.
+      const [before] = reader.batches
+      const { partition, offset } = before![0]!
+      positions.set(`${topic}/${partition}`, offset)
+      reader.expect(`${topic}/${partition}`, offset)
+      await log.append(topic, [{ ...numbered(50, 1)[0]!, key: before![0]!.key }])
+      await following.settled()
+      const taken = reader.batches.slice(1).flat()
+      expect(taken.filter((each) => each.partition === partition).map(text)).toEqual([
+        ...reader.batches.filter(([each]) => each!.partition === partition)[0]!.map(text),
+        '50',
+      ])
+      await following.stop()
     })
+
+    test.for([
+      ['asks for what is gone', { start: -5n }, 'LOG_OUT_OF_RANGE'],
+      ['is ahead of the log', { start: 1_000n }, 'LOG_OUT_OF_RANGE'],
+      ['does not recognize what it took', { start: 1n, recognizes: false }, 'LOG_DIVERGED'],
+    ] as const)(
+      'a partition whose reader %s stops by name, and the others go on',
+      async ([, how, code]) => {
+        const places = await log.append(topic, numbered(0, 60))
+        const { partition } = places[0]!
+        const positions = new Map([[`${topic}/${partition}`, how.start]])
+        const reader = new Noting({ positions, recognizes: !('recognizes' in how) })
+        const following = await log.follow(reader)
+        await expect(following.settled()).rejects.toMatchObject({ code })
+        await reader.reached(places.filter((place) => place.partition !== partition).length)
+        expect(reader.records.some((record) => record.partition === partition)).toBe(false)
+        expect(reader.alarms).toEqual([`${topic}/${partition} ${code}`])
+        await following.stop()
+      },
+    )
 
     test('opened anew, the log holds what it held and goes on counting', async () => {
       await log.append(topic, someEntries(120, 8))
@@ -315,21 +349,24 @@ class Noting implements Reader {
   readonly group: string
   readonly batches: (readonly LogRecord[])[] = []
   readonly #positions: Map<string, bigint>
-  readonly #start: bigint
   readonly #during: (batch: readonly LogRecord[]) => Promise<void>
   readonly #begun = new Gate()
+  readonly #recognizes: boolean
+  /** Where a batch has to begin that is taken, by partition. */
+  readonly #expected = new Map<string, bigint>()
+  readonly alarms: string[] = []
 
   constructor(
     options: {
       group?: string
       positions?: Map<string, bigint>
-      start?: bigint
+      recognizes?: boolean
       during?: (batch: readonly LogRecord[]) => Promise<void>
     } = {},
   ) {
     this.group = options.group ?? newGroup()
     this.#positions = options.positions ?? new Map()
-    this.#start = options.start ?? 0n
+    this.#recognizes = options.recognizes ?? true
     this.#during = options.during ?? (async () => undefined)
   }
 
@@ -342,15 +379,35 @@ class Noting implements Reader {
   }
 
   async from(topic: string, partition: number): Promise<bigint> {
-    return this.#positions.get(`${topic}/${partition}`) ?? this.#start
+    return this.#positions.get(`${topic}/${partition}`) ?? 0n
   }
 
   async take(batch: readonly LogRecord[]): Promise<void> {
     this.#begun.open()
     await this.#during(batch)
-    this.batches.push(batch)
     const { topic, partition, offset } = batch.at(-1)!
-    this.#positions.set(`${topic}/${partition}`, offset + 1n)
+    const place = `${topic}/${partition}`
+    if (batch[0]!.offset > (this.#expected.get(place) ?? batch[0]!.offset)) throw new Error('a gap')
+    this.#expected.delete(place)
+    this.batches.push(batch)
+    this.#positions.set(place, offset + 1n)
+  }
+
+  async recognizes(): Promise<boolean> {
+    return this.#recognizes
+  }
+
+  stopped({ topic, partition }: PartitionName, { code }: LogError): void {
+    this.alarms.push(`${topic}/${partition} ${code}`)
+  }
+
+  /** From now on it does not take what begins behind this place. */
+  expect(place: string, offset: bigint): void {
+    this.#expected.set(place, offset)
+  }
+
+  async reached(count: number): Promise<void> {
+    await vi.waitUntil(() => this.records.length >= count, 10_000)
   }
 }
 

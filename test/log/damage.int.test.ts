@@ -177,13 +177,16 @@ test('damage in a finished file is an alarm to every reader each time, and never
   await expect(read(damaged)).rejects.toMatchObject(alarm)
   await expect(read(damaged)).rejects.toMatchObject(alarm)
   const taken: LogRecord[] = []
+  const told: string[] = []
   const following = await damaged.follow({
     group: 'genealogy',
     from: async () => 0n,
     take: async (batch) => void taken.push(...batch),
+    stopped: ({ topic, partition }, { code }) => void told.push(`${topic}/${partition} ${code}`),
   })
-  await expect(following.ended).rejects.toMatchObject(alarm)
   await expect(following.settled()).rejects.toMatchObject(alarm)
+  await expect(following.settled()).rejects.toMatchObject(alarm)
+  expect(told).toEqual(['melt/0 LOG_CORRUPT'])
   expect(taken).toEqual([])
   await damaged.close()
 })

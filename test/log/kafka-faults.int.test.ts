@@ -9,6 +9,7 @@ import {
   openKafkaLog,
 } from '../../services/log/kafka/kafka.ts'
 import type { Following } from '../../services/log/log.ts'
+import type { LogError } from '../../services/log/log-error.ts'
 import { reportOf } from './kafka-reports.ts'
 import { makeTestTopics } from './kafka-topics.ts'
 import { withCluster } from './real-broker.ts'
@@ -40,7 +41,7 @@ withCluster('Genealogy, when the log is another than it was', { brokers: 1 }, (c
       const following = await scene.follow()
       await following.settled()
       await scene.remake(0)
-      await expect(following.ended).rejects.toMatchObject({ code: 'LOG_OUT_OF_RANGE' })
+      expect(await scene.alarm(following)).toMatchObject({ code: 'LOG_OUT_OF_RANGE' })
       expect(await scene.taken()).toBe(40)
     })
 
@@ -56,6 +57,30 @@ withCluster('Genealogy, when the log is another than it was', { brokers: 1 }, (c
       const scene = await newScene(context)
       await scene.takeAll(10)
       await expect(scene.follow('other brokers')).rejects.toMatchObject({ code: 'LOG_DIVERGED' })
+    })
+
+    test('stops one partition alone, and takes in what comes to the others', async (context) => {
+      const scene = await newScene(context)
+      await scene.takeAll(40)
+      await scene.forget(0)
+      const following = await scene.follow()
+      await scene.append(40, 40)
+      await expect(following.settled()).rejects.toMatchObject({ code: 'LOG_DIVERGED' })
+      await vi.waitFor(async () => expect(await scene.nextOf(1)).toBe(await scene.endOf(1)), 20_000)
+      expect([...scene.alarms.keys()]).toEqual(['melt/0'])
+    })
+
+    test('goes on with its other topics when one was deleted', async (context) => {
+      const scene = await newScene(context)
+      const pour = await scene.alsoFollow('pour')
+      await scene.append(0, 40)
+      const following = await scene.follow()
+      await following.settled()
+      await pour.delete()
+      await vi.waitUntil(() => scene.alarms.size > 0, 50_000)
+      expect([...scene.alarms.keys()]).toEqual(['pour/0'])
+      await scene.append(40, 40)
+      await vi.waitFor(async () => expect(await scene.taken()).toBe(80), 20_000)
     })
 
     test('is told by name that a topic was deleted', async (context) => {
@@ -107,8 +132,11 @@ class Scene {
   readonly #brokers: string[]
   readonly #database: TestPostgres
   readonly #context: TestContext
+  /** By partition. */
+  readonly alarms = new Map<string, LogError>()
   readonly #prefix = `f${randomUUID().slice(0, 8)}.`
   readonly #topic = this.#prefix + 'melt'
+  readonly #topics = [this.#topic]
 
   private constructor(context: TestContext, brokers: string[], database: TestPostgres) {
     this.#context = context
@@ -126,9 +154,39 @@ class Scene {
 
   /** Closed when the test is over. */
   async open(more: Partial<KafkaLogOptions> = {}): Promise<KafkaLog> {
-    const log = await openKafkaLog({ brokers: this.#brokers, topics: [this.#topic], ...more })
+    const log = await openKafkaLog({ brokers: this.#brokers, topics: this.#topics, ...more })
     this.#context.onTestFinished(() => log.close())
     return log
+  }
+
+  /** Another topic that is followed too. */
+  async alsoFollow(station: string): Promise<{ delete(): Promise<void> }> {
+    const topic = this.#prefix + station
+    await makeTestTopics(this.#brokers, [topic], 1)
+    this.#topics.push(topic)
+    return { delete: () => this.deleteTopic(topic) }
+  }
+
+  /** What was taken last of a partition becomes another record than the log has. */
+  async forget(partition: number): Promise<void> {
+    await this.#database.store.pool.query(
+      `update statement set hash = repeat('0', 64) where partition = $1 and "offset" =
+         (select next_offset - 1 from position where partition = $1)`,
+      [partition],
+    )
+  }
+
+  async nextOf(partition: number): Promise<bigint> {
+    const { rows } = await this.#database.store.pool.query(
+      'select next_offset as next from position where partition = $1',
+      [partition],
+    )
+    return BigInt(rows[0].next)
+  }
+
+  async endOf(partition: number): Promise<bigint> {
+    const log = await this.open()
+    return (await log.spans())[partition]!.next
   }
 
   makeTopic(partitions: number): Promise<void> {
@@ -136,7 +194,7 @@ class Scene {
   }
 
   async append(first: number, count: number): Promise<void> {
-    const log = await this.open()
+    const log = await this.open({ topics: [this.#topic] })
     const reports = Array.from({ length: count }, (_, i) => reportOf(first + i))
     await log.append(this.#topic, reports)
     await log.close()
@@ -148,11 +206,9 @@ class Scene {
     const { store } = this.#database
     const topicPrefix = this.#prefix
     const alone = genealogy({ store, log, topicPrefix, now: Date.now, tell: () => undefined })
-    const reader = await sharedReader(alone, {
-      store,
-      cluster: cluster ?? log.cluster,
-      topicPrefix,
-    })
+    alone.stopped = ({ topic, partition }, reason) =>
+      void this.alarms.set(`${topic.slice(this.#prefix.length)}/${partition}`, reason)
+    const reader = await sharedReader(alone, { store, cluster: cluster ?? log.cluster })
     return log.follow(reader)
   }
 
@@ -167,13 +223,12 @@ class Scene {
     await this.settle()
   }
 
-  /** Why following ends by itself. */
-  async alarm(): Promise<unknown> {
-    const following = await this.follow()
-    return following.ended.then(
-      () => 'it was stopped',
-      (error) => error,
-    )
+  /** Why the first partition stops that does. */
+  async alarm(following?: Following): Promise<LogError | undefined> {
+    following ??= await this.follow()
+    await vi.waitUntil(() => this.alarms.size > 0, 30_000)
+    await following.stop()
+    return [...this.alarms.values()][0]
   }
 
   async remake(count: number, first = 0): Promise<void> {
@@ -182,11 +237,11 @@ class Scene {
     if (count > 0) await this.append(first, count)
   }
 
-  async deleteTopic(): Promise<void> {
+  async deleteTopic(topic = this.#topic): Promise<void> {
     await this.#ask(async (admin) => {
-      await admin.deleteTopics({ topics: [this.#topic] })
+      await admin.deleteTopics({ topics: [topic] })
       // Still listed, it would not be made anew.
-      await vi.waitFor(async () => expect(await admin.listTopics()).not.toContain(this.#topic))
+      await vi.waitFor(async () => expect(await admin.listTopics()).not.toContain(topic))
     })
   }
 

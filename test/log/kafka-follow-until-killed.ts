@@ -24,7 +24,7 @@ const store = await connect({ url: order.databaseUrl })
 try {
   const log = await openKafkaLog({ ...order.place, topics: order.topics, tell })
   const alone = genealogy({ store, log, topicPrefix, now: Date.now, tell })
-  const reader = await sharedReader(alone, { store, cluster: log.cluster, topicPrefix })
+  const reader = await sharedReader(alone, { store, cluster: log.cluster })
   if (order.rival) Object.defineProperty(reader, 'share', { value: async (all: unknown) => all })
   const following = await log.follow(reader)
   writeSync(1, 'following\n')

@@ -71,7 +71,7 @@ withCluster('Brokers that ask who comes', { brokers: 1, users }, (cluster) => {
     onTestFinished(() => log.close())
     const topicPrefix = 'foundry.'
     const alone = genealogy({ store, log, topicPrefix, now: Date.now, tell: () => undefined })
-    const reader = await sharedReader(alone, { store, cluster: log.cluster, topicPrefix })
+    const reader = await sharedReader(alone, { store, cluster: log.cluster })
     const following = await log.follow(reader)
     await following.settled()
     await following.stop()

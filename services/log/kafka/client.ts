@@ -180,13 +180,17 @@ export function away(brokers: readonly string[], what: string, cause: unknown): 
 
 /** A topic may be unknown for a moment after a start, so this is said only when it stays so. */
 function missing(what: string, error: unknown): LogError | undefined {
-  const types = [...causesOf(error)].map((each) => (each as { type?: string }).type)
-  if (!types.includes('UNKNOWN_TOPIC_OR_PARTITION')) return undefined
+  if (!isTopicMissing(error)) return undefined
   return new LogError(
     'LOG_UNKNOWN_TOPIC',
     `Asked for ${what}, the brokers say that a topic is not there any more. Find out who deleted it: what stood in it is only in the database now.`,
     { cause: error },
   )
+}
+
+export function isTopicMissing(error: unknown): boolean {
+  const types = [...causesOf(error)].map((each) => (each as { type?: string }).type)
+  return types.includes('UNKNOWN_TOPIC_OR_PARTITION')
 }
 
 export const closed = () => new LogError('LOG_CLOSED', 'The log is closed.')

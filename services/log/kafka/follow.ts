@@ -3,17 +3,18 @@
 // answer is one: a new client, and everything claimed anew.
 import { setTimeout as pause } from 'node:timers/promises'
 import type { Consumer, EachBatchPayload } from 'kafkajs'
-import type { Following, LogRecord, PartitionName } from '../log.ts'
+import type { Following, LogRecord, PartitionName, Span } from '../log.ts'
 import { LogError } from '../log-error.ts'
-import { assertRecognized } from './claim.ts'
-import { discard, jitter, refusalOf, within } from './client.ts'
+import { assertRecognized, isAlarm } from '../same-log.ts'
+import { discard, isTopicMissing, jitter, refusalOf, within } from './client.ts'
 import { type OpenConsumer, openConsumer, recordsOf } from './consumer.ts'
-import { Hand, type HandParts, type Held, isAlarm } from './hand.ts'
+import { Hand, type HandParts, type Held } from './hand.ts'
 import { Settling } from './settling.ts'
 import type { Member } from './share.ts'
 
 export interface FollowParts extends HandParts {
   topics: readonly string[]
+  spans(): Promise<Span[]>
   /** One line when the brokers fail, and one when they are back. */
   tell(line: string): void
 }
@@ -37,14 +38,15 @@ export class KafkaFollowing implements Following, Member {
   readonly #settling: Settling
   readonly #stop = new AbortController()
   #all: readonly PartitionName[] = []
+  /** Topics that were deleted: no client can be opened on them. */
+  readonly #gone = new Set<string>()
   /** The batch under way, across clients: a new one waits for what the old one has in hand. */
   #taking: Promise<void> = Promise.resolve()
-  #fail: (reason: Error) => void = () => undefined
   #wake: () => void = () => undefined
 
   constructor(parts: FollowParts) {
     this.#parts = parts
-    this.#hand = new Hand(parts, this, (reason) => this.#fail(reason))
+    this.#hand = new Hand(parts, this)
     this.#settling = new Settling(parts.group)
     parts.group.join(this)
     this.ended = this.#run().then(
@@ -88,7 +90,7 @@ export class KafkaFollowing implements Following, Member {
       try {
         await this.#consume(opened)
       } catch (error) {
-        const refusal = refusalOf(error)
+        const refusal = refusalOf(error) ?? (await this.#lookForTopics(error))
         if (refusal) throw refusal
         if (!away) this.#parts.tell(`The log is not read (${reasonOf(error)}). Trying again.`)
         away = true
@@ -97,15 +99,29 @@ export class KafkaFollowing implements Following, Member {
     }
   }
 
+  /** Leaves out topics that are not there any more; answers why, when none is left. */
+  async #lookForTopics(error: unknown): Promise<LogError | undefined> {
+    if (!isTopicMissing(error)) return undefined
+    for (const topic of this.#topics) {
+      const reason = await this.#parts.spansOf(topic).then(() => undefined, refusalOf)
+      if (reason?.code !== 'LOG_UNKNOWN_TOPIC') continue
+      this.#gone.add(topic)
+      this.#hand.stopTopic(topic, reason)
+      if (this.#topics.length === 0) return reason
+    }
+    return undefined
+  }
+
+  get #topics(): string[] {
+    return this.#parts.topics.filter((topic) => !this.#gone.has(topic))
+  }
+
   /** The life of one client. */
   async #consume(opened: () => void): Promise<void> {
-    const failed = Promise.withResolvers<never>()
-    failed.promise.catch(() => undefined)
-    this.#fail = failed.reject
     this.#all = []
     const open = await openConsumer({
       client: this.#parts.client,
-      topics: this.#parts.topics,
+      topics: this.#topics,
       group: this.#parts.reader.group,
       waitMs: WAIT_MS,
       partitionBytes: PARTITION_BYTES,
@@ -119,7 +135,7 @@ export class KafkaFollowing implements Following, Member {
     this.#hand.use(open.consumer)
     opened()
     try {
-      await Promise.race([open.broken, failed.promise, this.#attend(open)])
+      await Promise.race([open.broken, this.#attend(open)])
     } finally {
       this.#hand.use(undefined)
       discard(Promise.resolve(open.consumer))
@@ -158,8 +174,8 @@ export class KafkaFollowing implements Following, Member {
     try {
       await this.#take(held, payload)
     } catch (error) {
-      if (isAlarm(error)) this.#fail(error)
-      this.#hand.standAside(held)
+      if (isAlarm(error)) this.#hand.stop(held, error)
+      else this.#hand.standAside(held)
     } finally {
       this.#hand.busy = undefined
       resolve()

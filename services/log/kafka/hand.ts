@@ -2,7 +2,8 @@
 // the reader, and the partition is read only after the record before that place was recognised.
 import type { Consumer } from 'kafkajs'
 import type { PartitionName, Reader, Span } from '../log.ts'
-import { LogError } from '../log-error.ts'
+import type { LogError } from '../log-error.ts'
+import { isAlarm } from '../same-log.ts'
 import { spanHolding } from './claim.ts'
 import type { KafkaClient } from './client.ts'
 import { hold, readFrom } from './consumer.ts'
@@ -12,7 +13,8 @@ export interface HandParts {
   client: KafkaClient
   group: LocalGroup
   reader: Reader
-  spans(): Promise<Span[]>
+  /** Of one topic. */
+  spansOf(topic: string): Promise<Span[]>
 }
 
 /** A partition in hand. */
@@ -30,6 +32,8 @@ export interface Held extends PartitionName {
   notBefore: number
   /** Last taken from or claimed. Unit: ms. */
   heard: number
+  /** A person must look: it is not read any more. */
+  stopped: boolean
 }
 
 /** So often an idle partition is claimed anew: it may have been deleted and made again in between. */
@@ -39,16 +43,14 @@ const ASIDE_MS = 5_000
 export class Hand {
   readonly #parts: HandParts
   readonly #member: Member
-  readonly #alarm: (reason: LogError) => void
   readonly #held = new Map<string, Held>()
   #consumer: Consumer | undefined
   /** The one whose batch is being taken: it is neither let go nor claimed meanwhile. */
   busy: Held | undefined
 
-  constructor(parts: HandParts, member: Member, alarm: (reason: LogError) => void) {
+  constructor(parts: HandParts, member: Member) {
     this.#parts = parts
     this.#member = member
-    this.#alarm = alarm
   }
 
   /** From now on this consumer reads for it, from claims to come. */
@@ -90,7 +92,7 @@ export class Hand {
   claimAll(): void {
     const now = Date.now()
     for (const held of this.#held.values()) {
-      if (held.claiming || held === this.busy || now < held.notBefore) continue
+      if (held.stopped || held.claiming || held === this.busy || now < held.notBefore) continue
       if (held.next !== undefined && now - held.heard < IDLE_MS) continue
       this.hold(held)
       held.claiming = true
@@ -111,6 +113,19 @@ export class Hand {
     held.notBefore = Date.now() + ASIDE_MS * (0.5 + Math.random())
   }
 
+  /** Nothing more of it is read at all: the reader is told why, and the others go on. */
+  stop(held: Held, reason: LogError): void {
+    this.hold(held)
+    if (held.stopped) return
+    held.stopped = true
+    this.#parts.group.stopped(held, reason)
+    this.#parts.reader.stopped?.(held, reason)
+  }
+
+  stopTopic(topic: string, reason: LogError): void {
+    for (const held of this.#held.values()) if (held.topic === topic) this.stop(held, reason)
+  }
+
   /** All that is in hand has to be claimed anew. */
   unclaim(): void {
     for (const held of this.#held.values()) this.hold(held)
@@ -124,11 +139,11 @@ export class Hand {
   }
 
   async #claim(held: Held): Promise<void> {
-    const { reader, spans, client, group } = this.#parts
+    const { reader, spansOf, client, group } = this.#parts
     const claim = held.claim
     try {
       const from = await reader.from(held.topic, held.partition)
-      const { first } = await spanHolding(held, from, spans, client)
+      const { first } = await spanHolding(held, from, spansOf, client)
       if (held.claim !== claim || !this.#consumer || !this.#held.has(nameOf(held))) return
       held.unproved = from > first && reader.recognizes !== undefined
       held.next = from
@@ -137,19 +152,14 @@ export class Hand {
       if (!held.unproved) group.taken(held, from)
     } catch (error) {
       // Anything else passes; it is tried again a moment later.
-      if (isAlarm(error)) this.#alarm(error)
+      if (isAlarm(error) && held.claim === claim) this.stop(held, error)
     } finally {
       held.claiming = false
     }
   }
 }
 
-/** What a person must look at, in contrast to what passes. */
-export function isAlarm(error: unknown): error is LogError {
-  return error instanceof LogError && error.code !== 'LOG_AWAY'
-}
-
 function newlyHeld({ topic, partition }: PartitionName): Held {
-  const state = { unproved: false, claim: 0, claiming: false, leaving: false }
+  const state = { unproved: false, claim: 0, claiming: false, leaving: false, stopped: false }
   return { topic, partition, next: undefined, ...state, notBefore: 0, heard: 0 }
 }

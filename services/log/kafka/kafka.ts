@@ -54,9 +54,11 @@ class Kafka implements KafkaLog {
   readonly #reading: KafkaReading
   readonly #groups = new Map<string, LocalGroup>()
   readonly #followings: KafkaFollowing[] = []
+  /** What is asked of one topic, by its name, and of all. */
+  readonly #spansOf: ReadonlyMap<string, () => Promise<Span[]>>
   readonly #spans: () => Promise<Span[]>
   /** Where partitions began and ended when that was last asked. */
-  #known = new Map<string, Span>()
+  readonly #known = new Map<string, Span>()
   #closed = false
 
   constructor(
@@ -73,7 +75,8 @@ class Kafka implements KafkaLog {
     this.#tell = tell
     this.#appender = new KafkaAppender(client)
     this.#reading = new KafkaReading(client, topics, 'genealogy')
-    this.#spans = shared(() => this.#askSpans())
+    this.#spansOf = new Map(topics.map((topic) => [topic, shared(() => this.#askSpans([topic]))]))
+    this.#spans = shared(() => this.#askSpans(topics))
   }
 
   async append(topic: string, entries: readonly Entry[]): Promise<Place[]> {
@@ -129,6 +132,7 @@ class Kafka implements KafkaLog {
       group,
       reader,
       spans: () => this.spans(),
+      spansOf: (topic) => this.#spansOf.get(topic)!(),
       tell: this.#tell,
     })
     this.#followings.push(following)
@@ -144,9 +148,9 @@ class Kafka implements KafkaLog {
     this.#client.close()
   }
 
-  async #askSpans(): Promise<Span[]> {
+  async #askSpans(topics: readonly string[]): Promise<Span[]> {
     const spans = await this.#client.ask('where the partitions end', async (admin) => {
-      const asked = this.topics.map(async (topic) => {
+      const asked = topics.map(async (topic) => {
         const offsets = await admin.fetchTopicOffsets(topic)
         const spans = offsets.map(({ partition, low, high }) => {
           return { topic, partition, first: BigInt(low), next: BigInt(high) }
@@ -155,7 +159,7 @@ class Kafka implements KafkaLog {
       })
       return (await within(CALL_MS, 'where the partitions end', Promise.all(asked))).flat()
     })
-    this.#known = new Map(spans.map((span) => [`${span.topic}/${span.partition}`, span]))
+    for (const span of spans) this.#known.set(`${span.topic}/${span.partition}`, span)
     return spans
   }
 

@@ -31,10 +31,12 @@ export class Settling {
   }
 
   check(): void {
-    this.#waiting = this.#waiting.filter(({ ends, done }) => {
-      const reached = ends.every((end) => this.#group.hasTaken(end, end.next))
-      if (reached) done()
-      return !reached
+    this.#waiting = this.#waiting.filter(({ ends, done, failed }) => {
+      const left = ends.filter((end) => !this.#group.hasTaken(end, end.next))
+      const stopped = left.flatMap((end) => this.#group.whyStopped(end) ?? [])
+      if (left.length === 0) done()
+      else if (stopped[0]) failed(stopped[0])
+      return left.length > 0 && !stopped[0]
     })
   }
 

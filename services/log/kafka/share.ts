@@ -3,11 +3,12 @@
 // do it too, with less of our code, but stops all partitions whenever one member dies, for as long as
 // its session lasts; what the readers keep in their database stops the dead one's alone.
 import type { PartitionName } from '../log.ts'
+import type { LogError } from '../log-error.ts'
 
 export interface Member {
   /** Told when what is its may have changed. */
   wake(): void
-  /** Told when a partition has been taken further. */
+  /** Told when a partition has been taken further, or will not be. */
   moved(): void
 }
 
@@ -15,6 +16,8 @@ export class LocalGroup {
   readonly #members: Member[] = []
   readonly #holder = new Map<string, Member>()
   readonly #taken = new Map<string, bigint>()
+  /** Why a partition is not read any more. */
+  readonly #stopped = new Map<string, LogError>()
 
   join(member: Member): void {
     this.#members.push(member)
@@ -25,7 +28,7 @@ export class LocalGroup {
     const place = this.#members.indexOf(member)
     if (place < 0) return
     this.#members.splice(place, 1)
-    for (const [name, holder] of this.#holder) if (holder === member) this.#holder.delete(name)
+    for (const [name, holder] of this.#holder) if (holder === member) this.#free(name)
     this.#wakeAll()
   }
 
@@ -45,7 +48,7 @@ export class LocalGroup {
   }
 
   release(place: PartitionName): void {
-    this.#holder.delete(nameOf(place))
+    this.#free(nameOf(place))
     this.#wakeAll()
   }
 
@@ -58,8 +61,23 @@ export class LocalGroup {
     for (const member of this.#members) member.moved()
   }
 
+  stopped(place: PartitionName, reason: LogError): void {
+    this.#stopped.set(nameOf(place), reason)
+    for (const member of this.#members) member.moved()
+  }
+
+  /** Why nothing more of it will be taken; undefined while it may. */
+  whyStopped(place: PartitionName): LogError | undefined {
+    return this.#stopped.get(nameOf(place))
+  }
+
   hasTaken(place: PartitionName, end: bigint): boolean {
     return (this.#taken.get(nameOf(place)) ?? -1n) >= end
+  }
+
+  #free(name: string): void {
+    this.#holder.delete(name)
+    this.#stopped.delete(name)
   }
 
   #wakeAll(): void {

@@ -3,6 +3,7 @@
 import { setTimeout as pause } from 'node:timers/promises'
 import type { Following, LogRecord, Reader } from '../log.ts'
 import { LogError } from '../log-error.ts'
+import { assertRecognized, isAlarm, outOfRange } from '../same-log.ts'
 
 /** What is followed: one partition as its readers see it. */
 export interface Readable {
@@ -23,6 +24,8 @@ export class Group {
   readonly #members: Follower[] = []
   readonly #holder = new Map<Readable, Follower>()
   readonly #taken = new Map<Readable, bigint>()
+  /** Partitions that nobody reads any more, and why. */
+  readonly #stopped = new Map<Readable, LogError>()
 
   constructor(partitions: readonly Readable[]) {
     this.#partitions = partitions
@@ -42,6 +45,7 @@ export class Group {
       this.#holder.delete(partition)
       // Whoever comes next may begin elsewhere.
       this.#taken.delete(partition)
+      this.#stopped.delete(partition)
     }
     this.wake()
   }
@@ -72,14 +76,26 @@ export class Group {
     for (const member of this.#members) member.checkSettled()
   }
 
+  /** Stays with its holder, so that nobody else comes to the same end. */
+  stopped(partition: Readable, reason: LogError): void {
+    this.#stopped.set(partition, reason)
+    for (const member of this.#members) member.checkSettled()
+  }
+
   /** Where every partition that holds anything ends now. */
   ends(): Map<Readable, bigint> {
     const filled = this.#partitions.filter(({ first, next }) => next > first)
     return new Map(filled.map((partition) => [partition, partition.next]))
   }
 
-  reached(ends: Map<Readable, bigint>): boolean {
-    return [...ends].every(([partition, end]) => (this.#taken.get(partition) ?? -1n) >= end)
+  /** Whether all of it has been taken; or why some of it will not be. */
+  reached(ends: Map<Readable, bigint>): boolean | LogError {
+    const left = [...ends].filter(([partition, end]) => (this.#taken.get(partition) ?? -1n) < end)
+    for (const [partition] of left) {
+      const reason = this.#stopped.get(partition)
+      if (reason) return reason
+    }
+    return left.length === 0
   }
 
   async stop(): Promise<void> {
@@ -93,16 +109,25 @@ interface Settling {
   failed: (reason: unknown) => void
 }
 
+/** A partition in hand. */
+interface Hand {
+  /** The next offset to take; absent until the reader has said it. */
+  next: bigint | undefined
+  /** Something failed, and it is left alone until the pause is over. */
+  resting: boolean
+  /** How long the last pause was. */
+  pauseMs: number
+  /** It is not read any more. */
+  stopped: boolean
+}
+
 /** One reader on its way. */
 export class Follower implements Following {
   readonly ended: Promise<void>
   readonly #group: Group
   readonly #reader: Reader
   readonly #stop = new AbortController()
-  /** The partitions in hand and the next offset to take of each. */
-  readonly #held = new Map<Readable, bigint>()
-  /** Partitions whose batch was not taken: they wait, the others go on. */
-  readonly #resting = new Map<Readable, { pauseMs: number; over: boolean }>()
+  readonly #held = new Map<Readable, Hand>()
   #settling: Settling[] = []
   #over: LogError | undefined
   #woken = false
@@ -141,10 +166,11 @@ export class Follower implements Following {
   }
 
   checkSettled(): void {
-    this.#settling = this.#settling.filter(({ ends, done }) => {
+    this.#settling = this.#settling.filter(({ ends, done, failed }) => {
       const reached = this.#group.reached(ends)
-      if (reached) done()
-      return !reached
+      if (reached === true) done()
+      else if (reached) failed(reached)
+      return reached === false
     })
   }
 
@@ -153,8 +179,8 @@ export class Follower implements Following {
     await undefined
     while (!this.#stop.signal.aborted) {
       this.#woken = false
-      await this.#share()
-      if ((await this.#takeRound()) || this.#woken) continue
+      this.#share()
+      if ((await this.#round()) || this.#woken) continue
       await new Promise<void>((wake) => {
         this.#wake = wake
       })
@@ -162,71 +188,78 @@ export class Follower implements Following {
   }
 
   /** Lets go of what is now another's, and takes up what is free and one's own. */
-  async #share(): Promise<void> {
+  #share(): void {
     const mine = this.#group.share(this)
     for (const partition of this.#held.keys())
       if (!mine.includes(partition)) {
         this.#held.delete(partition)
-        this.#resting.delete(partition)
         this.#group.release(partition)
       }
     for (const partition of mine) {
       if (this.#held.has(partition) || !this.#group.claim(partition, this)) continue
-      const from = await this.#insist(() => this.#reader.from(partition.topic, partition.partition))
-      if (from === undefined) return
-      assertHolds(partition, from)
-      this.#held.set(partition, from)
-      this.#group.taken(partition, from)
+      const fresh = { next: undefined, resting: false, pauseMs: 0, stopped: false }
+      this.#held.set(partition, fresh)
     }
   }
 
-  /** One batch of every partition in hand that does not rest; false when there was nothing. */
-  async #takeRound(): Promise<boolean> {
+  /** One batch of every partition that has one; false when there was nothing. */
+  async #round(): Promise<boolean> {
     let any = false
-    for (const [partition, from] of this.#held) {
+    for (const [partition, hand] of this.#held) {
       if (this.#stop.signal.aborted) return any
-      if (from >= partition.next || this.#resting.get(partition)?.over === false) continue
-      const batch = await partition.read(from, BATCH_RECORDS)
+      if (hand.resting || hand.stopped) continue
       try {
-        await this.#reader.take(batch)
-      } catch {
-        this.#rest(partition)
-        continue
+        hand.next ??= await this.#claim(partition)
+        if (hand.next >= partition.next) continue
+        await this.#take(partition, hand)
+        any = true
+      } catch (error) {
+        this.#failed(partition, hand, error)
       }
-      any = true
-      this.#resting.delete(partition)
-      const next = from + BigInt(batch.length)
-      this.#held.set(partition, next)
-      this.#group.taken(partition, next)
     }
     return any
   }
 
-  /** Leaves a partition alone for a while, longer each time; the same batch comes again then. */
-  #rest(partition: Readable): void {
-    const before = this.#resting.get(partition)?.pauseMs ?? FIRST_PAUSE_MS / 2
-    const resting = { pauseMs: Math.min(before * 2, LONGEST_PAUSE_MS), over: false }
-    this.#resting.set(partition, resting)
-    void pause(resting.pauseMs, undefined, { signal: this.#stop.signal }).then(
+  /** Where the reader goes on, once it is seen that this is the log it has read. */
+  async #claim(partition: Readable): Promise<bigint> {
+    const from = await this.#reader.from(partition.topic, partition.partition)
+    if (from < partition.first || from > partition.next)
+      throw outOfRange(partition, from, partition)
+    if (from > partition.first && this.#reader.recognizes) {
+      const [before] = await partition.read(from - 1n, 1)
+      await assertRecognized(this.#reader, before!)
+    }
+    this.#group.taken(partition, from)
+    return from
+  }
+
+  async #take(partition: Readable, hand: Hand): Promise<void> {
+    const batch = await partition.read(hand.next!, BATCH_RECORDS)
+    await this.#reader.take(batch)
+    hand.pauseMs = 0
+    hand.next = hand.next! + BigInt(batch.length)
+    this.#group.taken(partition, hand.next)
+  }
+
+  /** What does not pass stops the partition; anything else lets it rest, longer each time. */
+  #failed(partition: Readable, hand: Hand, error: unknown): void {
+    // The reader may have been put back meanwhile, or not know what became of the batch.
+    hand.next = undefined
+    if (isAlarm(error)) {
+      hand.stopped = true
+      this.#group.stopped(partition, error)
+      this.#reader.stopped?.(partition, error)
+      return
+    }
+    hand.resting = true
+    hand.pauseMs = Math.min(Math.max(hand.pauseMs * 2, FIRST_PAUSE_MS), LONGEST_PAUSE_MS)
+    void pause(hand.pauseMs, undefined, { signal: this.#stop.signal }).then(
       () => {
-        resting.over = true
+        hand.resting = false
         this.wake()
       },
       () => undefined,
     )
-  }
-
-  /** Tries until it works, with growing pauses; undefined when stopped meanwhile. */
-  async #insist<T>(attempt: () => Promise<T>): Promise<T | undefined> {
-    for (let pauseMs = FIRST_PAUSE_MS; ; pauseMs = Math.min(pauseMs * 2, LONGEST_PAUSE_MS)) {
-      try {
-        return await attempt()
-      } catch {
-        if (this.#stop.signal.aborted) return undefined
-        await pause(pauseMs, undefined, { signal: this.#stop.signal }).catch(() => undefined)
-        if (this.#stop.signal.aborted) return undefined
-      }
-    }
   }
 
   #end(reason: LogError): void {
@@ -234,16 +267,4 @@ export class Follower implements Following {
     for (const { failed } of this.#settling.splice(0)) failed(reason)
     this.#group.leave(this)
   }
-}
-
-function assertHolds({ topic, partition, first, next }: Readable, from: bigint): void {
-  if (from >= first && from <= next) return
-  const cause =
-    from > next
-      ? 'the reader is ahead of the log, so this is not the log it has read'
-      : 'what the reader still wants is gone'
-  throw new LogError(
-    'LOG_OUT_OF_RANGE',
-    `${topic}/${partition} holds offsets ${first} to ${next - 1n} and the reader wants ${from}: ${cause}.`,
-  )
 }
