@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest'
 import {
-  chemistryOf,
   contractWord,
   enumWord,
   estimate,
   plantTime,
   total,
 } from '../../services/query/things/amounts.ts'
+import { chemistryOf } from '../../services/query/things/chemistry.ts'
 import { patternOf, runsPoured } from '../../services/query/things/mold-things.ts'
 
 describe('A quantity', () => {

@@ -1,7 +1,7 @@
 // Numbers of one report as the answers show them: quantities with their stated error, chemistry,
 // measured values, and moments in the plant's own time.
 import type { Fact, FactOf, Ms } from '../../events/fact.ts'
-import type { Chemistry, Quantity } from '../../events/field.ts'
+import type { Quantity } from '../../events/field.ts'
 import { momentText } from '../../events/moment.ts'
 import type { Estimate } from '../estimate.ts'
 
@@ -34,44 +34,6 @@ function within(value: number, spread: number): Estimate['interval'] {
   }
 }
 
-/** The GraphQL object Chemistry; null when nothing was found out. */
-export function chemistryOf(chemistry: Chemistry | undefined): object | null {
-  const elements = Object.entries(chemistry ?? {})
-  if (elements.length === 0) return null
-  return {
-    elements: elements.map(([symbol, reading]) => ({
-      symbol,
-      percent: estimate(reading),
-      ...boundsOf(reading),
-    })),
-    carbonEquivalentPercent: form(chemistry!, { C: 1, Si: 1 / 3, P: 1 / 3 }),
-    saturation: saturation(chemistry!),
-  }
-}
-
-/** A weighted sum of elements, all of which must have been measured: a limit is no value. */
-function form(chemistry: Chemistry, weights: Record<string, number>): Estimate | null {
-  const value = plainSum(chemistry, weights)
-  return value === undefined ? null : { value, basis: 'COMPUTED', interval: null }
-}
-
-function saturation(chemistry: Chemistry): Estimate | null {
-  const carbon = plainSum(chemistry, { C: 1 })
-  const lowered = plainSum(chemistry, { Si: 0.31, P: 0.27 })
-  if (carbon === undefined || lowered === undefined) return null
-  return { value: carbon / (4.26 - lowered), basis: 'COMPUTED', interval: null }
-}
-
-function plainSum(chemistry: Chemistry, weights: Record<string, number>): number | undefined {
-  let sum = 0
-  for (const [symbol, weight] of Object.entries(weights)) {
-    const reading = chemistry[symbol]
-    if (!reading || reading.bound) return undefined
-    sum += weight * reading.value
-  }
-  return sum
-}
-
 /** The GraphQL object Measure of a reading; `more` tells when and which report. */
 export function measureOf(fact: FactOf<'measured'>, more: { at: string; report: object }): object {
   const { quantity, amount, unit, spread, bound } = fact
@@ -89,7 +51,8 @@ export function readingIn(facts: readonly Fact[], quantity: string): Quantity | 
   return undefined
 }
 
-function boundsOf({ bound }: { bound?: 'below' | 'above' | undefined } = {}) {
+/** Whether a reading is only a limit. */
+export function boundsOf({ bound }: { bound?: 'below' | 'above' | undefined } = {}) {
   return { lessThan: bound === 'below', moreThan: bound === 'above' }
 }
 

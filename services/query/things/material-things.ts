@@ -1,7 +1,8 @@
 // What metal is made of: lots, bins, charges.
 import type { Chemistry, Quantity } from '../../events/field.ts'
 import type { Context } from '../context.ts'
-import { chemistryOf, enumWord, estimate, total } from './amounts.ts'
+import { enumWord, estimate, total } from './amounts.ts'
+import { chemistryOf } from './chemistry.ts'
 import { firstSaid, massSources, named, saidOf, thingsInto, type Use } from './said.ts'
 import type { Known, ThingKind } from './thing.ts'
 import { usesOf } from './uses.ts'

@@ -5,7 +5,8 @@ import { readList } from '../../store/read-lists.ts'
 import { readHeatsAround } from '../../store/read-things.ts'
 import { bath } from '../answers/bath.ts'
 import type { Context } from '../context.ts'
-import { chemistryOf, estimate, readingIn, total } from './amounts.ts'
+import { estimate, readingIn, total } from './amounts.ts'
+import { chemistryOf } from './chemistry.ts'
 import { reportObject } from './reports.ts'
 import {
   firstSaid,
@@ -99,7 +100,7 @@ function sample(context: Context, known: Known, said: Said<HeatSampled>) {
     number,
     at: momentIn(said, takenAt),
     of: () => (of === undefined ? null : namedBy(context, known, of)),
-    chemistry: chemistryOf(chemistry) ?? { elements: [] },
+    chemistry: chemistryOf(chemistry, method) ?? { elements: [], figures: [] },
     method: method ?? null,
     liquidusCelsius: estimate(liquidusCelsius),
     kept: kept ?? null,
