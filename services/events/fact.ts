@@ -80,7 +80,8 @@ interface Sorts<N> {
   'defect-found': DefectFound
   measured: Measured
 
-  // decisions; a machine is the thing `machine:name`
+  // decisions; a machine is the thing `machine:name`, `of` limits the thing `limits:quantity`
+  'limits-set': LimitsSet
   'machine-changed': { station: Station; change: string }
   held: { hold: string; reason: string; by: string; castings?: Castings }
   released: { hold: string; reason: string; by: string; castings?: Castings }
@@ -199,6 +200,22 @@ interface Measured {
   spread?: number
   bound?: 'below' | 'above'
   instrument?: string
+  /** Of a sample of a heat: how it was analyzed, and after which tap it was taken. */
+  method?: string
+  afterTap?: number
+}
+
+/** What a quantity is held to from `at` on, for all that fits every part it names. */
+interface LimitsSet {
+  low?: number
+  aim?: number
+  high?: number
+  /** UN/CEFACT Recommendation 20 code of the unit the quantity is kept in. */
+  unit: string
+  product?: string
+  line?: string
+  recipe?: string
+  machine?: string
 }
 
 /** `kind:id`. */
@@ -208,7 +225,7 @@ export type Castings = number
 /** Milliseconds since 1970-01-01T00:00Z. */
 export type Ms = number
 
-/** The kinds of contract: what is traced. `line`, `machine` and `return` are only named by facts. */
+/** The kinds of contract: what is traced. `line`, `machine`, `limits`, `return`: only named by facts. */
 export const KINDS = [
   'lot',
   'bin',
@@ -226,6 +243,7 @@ export const KINDS = [
   'shipment',
   'line',
   'machine',
+  'limits',
   'return',
 ] as const
 export type Kind = (typeof KINDS)[number]

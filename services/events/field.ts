@@ -123,7 +123,7 @@ export function refOr(
 
 /** The kinds that statements name: all but those only facts do. */
 export const THINGS: readonly Kind[] = KINDS.filter(
-  (kind) => kind !== 'line' && kind !== 'machine' && kind !== 'return',
+  (kind) => kind !== 'line' && kind !== 'machine' && kind !== 'limits' && kind !== 'return',
 )
 
 export function text(means: string, most = 100): Field<string, 'required'> {

@@ -20,18 +20,20 @@ interface Taken {
   of: Name
   at: Ms
   instrument?: string | undefined
+  method?: string | undefined
+  afterTap?: number | undefined
 }
 
 /** One reading as a fact; none when it was not taken. */
 export function measured(
-  { of, at, instrument }: Taken,
+  taken: Taken,
   quantity: string,
   unit: string,
   reading: Quantity | undefined,
 ): FactOf<'measured'>[] {
   if (!reading) return []
   const { value: amount, spread, bound } = reading
-  return [fact('measured', { of, at, quantity, amount, unit, spread, bound, instrument })]
+  return [fact('measured', { ...taken, quantity, amount, unit, spread, bound })]
 }
 
 /** Elements as facts: the quantity is the symbol, the unit P1 (percent). */

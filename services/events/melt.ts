@@ -264,7 +264,8 @@ const heatSampled = declare({
   facts(data, context) {
     // A sample of the bath says what the heat is; one of a ladle says what that filling is.
     const of = data.of?.startsWith('ladle:') ? data.of : 'heat:' + data.heat
-    const taken = { of, at: data.takenAt ?? context.at, instrument: data.instrument }
+    const { instrument, method, afterTap } = data
+    const taken = { of, at: data.takenAt ?? context.at, instrument, method, afterTap }
     return [
       ...measuredChemistry(taken, data.chemistry),
       ...measured(taken, 'liquidus', 'CEL', data.liquidusCelsius),

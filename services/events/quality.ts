@@ -17,7 +17,9 @@ import {
   unitCode,
   type Values,
 } from './field.ts'
+import { limitsOf } from './limits.ts'
 import { impossible } from './problem.ts'
+import { KEPT, keptOf, UNITS } from './units.ts'
 import { listWords, thingWords } from './words.ts'
 
 const ANY = 1e15
@@ -67,7 +69,22 @@ const limitsSet = declare({
     const outside = aim !== undefined && (aim < (low ?? aim) || aim > (high ?? aim))
     return outside ? [impossible('aim', 'is outside its limits', 'Check low, aim and high')] : []
   },
-  facts: () => [],
+  facts({ of, quantity, unit, from, ...limits }) {
+    const kept = (limit: number | undefined) =>
+      limit === undefined ? undefined : keptOf({ value: limit }, unit).value.value
+    const { low, aim, high } = limits
+    return [
+      fact('limits-set', {
+        ...of,
+        of: limitsOf(quantity),
+        at: from,
+        low: kept(low),
+        aim: kept(aim),
+        high: kept(high),
+        unit: KEPT[UNITS.get(unit)!.measure],
+      }),
+    ]
+  },
   says: (data) =>
     `Limits of ${data.quantity}: ${data.low ?? '–'} to ${data.high ?? '–'} ${data.unit}`,
 })
