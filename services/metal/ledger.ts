@@ -3,8 +3,10 @@
 
 import { backwardPage, massPage, type Notes, type Return } from './ledger/backward.ts'
 import { Cells } from './ledger/cells.ts'
-import { forwardPage, type LeanSweep, leanPage, UNTOUCHED } from './ledger/forward.ts'
+import { forwardPage, type LeanSweep, leanPage, reads } from './ledger/forward.ts'
+import { UNTOUCHED } from './ledger/masses.ts'
 import { KEEP, OPEN, SET, TOLERANCE, UNKNOWN } from './ledger/op.ts'
+import { BEST, concerns, GAP, HIGH, LANES, LOW, type SpanSweep, spanPage } from './ledger/span.ts'
 import { type Level, watched } from './ledger/watch.ts'
 
 /** The slot of all that nobody reported. */
@@ -48,6 +50,26 @@ export interface Forward {
   flood?: Iterable<number>
   /** Follow what is unrecorded: it counts 1 in cells at or after `from`, 0 before. Unit: ms. */
   gaps?: { from: number }
+  /** An array of an earlier sweep of this ledger that nobody reads any more. */
+  into?: Float64Array | undefined
+}
+
+export interface Follow {
+  asOf?: number
+  /** Cells in which all that the vessel holds counts as followed, and goes on so. */
+  flood?: Iterable<number>
+  /** From when on unrecorded stuff could be what is followed; absent where it never could. Unit: ms. */
+  gapsFrom?: number | undefined
+}
+
+/** The share of the followed stuff in one slot. */
+export interface Span {
+  best: number
+  /** The least and the most it can be, whatever KEEP kept and UNKNOWN held. */
+  low: number
+  high: number
+  /** The most that is unrecorded and could be it. */
+  gap: number
 }
 
 export interface Backward {
@@ -67,6 +89,8 @@ export interface Origins {
 
 export class Ledger {
   readonly #cells = new Cells()
+  /** Kept from one `follow` to the next: taking so much memory anew costs more than the walk. */
+  #spans = new Float64Array(0)
 
   constructor() {
     this.leaf()
@@ -109,6 +133,55 @@ export class Ledger {
   /** Followed share of every slot, by slot. Seeds on leaves and UNRECORDED; on others they force. */
   forward(seeds: Iterable<[slot: number, value: number]>, how: Forward = {}): Float64Array {
     return this.#swept(seeds, how).share
+  }
+
+  /**
+   * What holds nothing but the followed stuff is told by `seeds`, leaves or not. Returns how to read any
+   * slot; good until the next `follow`.
+   */
+  follow(seeds: readonly number[], how: Follow = {}): (slot: number) => Span {
+    const { writers, chains, clock } = this.#cells
+    const { gapsFrom } = how
+    const size = LANES * writers.count
+    if (this.#spans.length < size) this.#spans = new Float64Array(size + (size >> 5))
+    const share = this.#spans.fill(0, 0, size)
+    const pinned = new Uint8Array(writers.count)
+    if (gapsFrom !== undefined) {
+      for (let slot = 1; slot < writers.count; slot++) {
+        if (!writers.isLeaf(slot)) share[LANES * slot + GAP] = Number.NaN
+      }
+      share[GAP] = Number.NaN
+    }
+    for (const slot of seeds) {
+      pinned[slot] = 1
+      share.set([1, 1, 1, 0], LANES * slot)
+    }
+    const from = gapsFrom === undefined ? Number.POSITIVE_INFINITY : Math.floor(gapsFrom / 1000)
+    const flood = how.flood && marked(how.flood, clock.count)
+    const view = this.#cells.from(
+      this.#cells.view(how.asOf),
+      (ops, end) => !concerns({ share, pinned, at: clock.at, from, flood }, ops, end),
+    )
+    const sweep: SpanSweep = {
+      share,
+      pinned,
+      held: new Float64Array(LANES * chains.count),
+      masses: view.masses,
+      at: clock.at,
+      from,
+      flood,
+    }
+    this.#cells.each(view, (ops, end) => spanPage(sweep, ops, end))
+    return (slot) => {
+      const s = LANES * slot
+      const gap = share[s + GAP]!
+      return {
+        best: share[s + BEST]!,
+        low: share[s + LOW]!,
+        high: share[s + HIGH]!,
+        gap: Number.isNaN(gap) ? 1 : gap,
+      }
+    }
   }
 
   /** Where weighted slots came from: the transpose of `forward`. */
@@ -187,7 +260,8 @@ export class Ledger {
   ): LeanSweep {
     const { writers, chains, clock } = this.#cells
     const view = this.#cells.view(how.asOf)
-    const share = new Float64Array(writers.count)
+    const share =
+      how.into?.length === writers.count ? how.into.fill(0) : new Float64Array(writers.count)
     const sweep: LeanSweep = {
       share,
       held: new Float64Array(chains.count),
@@ -229,7 +303,14 @@ export class Ledger {
     } else if (follows || sweep.flood || sweep.lean !== 0) {
       sweep.mass.fill(UNTOUCHED)
       this.#cells.each(view, (ops, end) => leanPage(sweep, ops, end))
-    } else this.#cells.each(view, (ops, end) => forwardPage(sweep, ops, end))
+    } else {
+      const seeded = new Uint8Array(share.length)
+      for (const slot of sweep.force.keys()) seeded[slot] = 1
+      for (const [slot] of seeds) seeded[slot] = 1
+      const rest = this.#cells.from(view, (ops, end) => !reads(seeded, ops, end))
+      sweep.mass = rest.masses.book
+      this.#cells.each(rest, (ops, end) => forwardPage(sweep, ops, end))
+    }
     if (follows) {
       const nobody = sweep.from === undefined ? sweep.unrecorded : 1
       for (let slot = 0; slot < share.length; slot++) {

@@ -4,6 +4,7 @@
 import type { Grams, Ms } from '../events/fact.ts'
 import type { CastingsNode } from './castings.ts'
 import type { Followed, View } from './followed.ts'
+import type { Forward } from './ledger.ts'
 
 export type Standing = 'certain' | 'possible' | 'unknown' | 'clear'
 
@@ -85,6 +86,8 @@ export class Reach {
   readonly byMass: boolean
   /** Every group of castings at its place, listed once for all thresholds. */
   #groups: CastingsNode[] | undefined
+  /** Of the last threshold, to sweep into again. */
+  #swept: Partial<Record<Lean, Float64Array>> = {}
 
   constructor(view: View, followed: Followed) {
     this.view = view
@@ -142,13 +145,16 @@ export class Reach {
     const perhaps = [...perhapsTouched]
       .filter((slot) => !touched.has(slot))
       .map((slot): [number, number] => [slot, 1])
-    const best = castings.ledger.forward(seeds.best, { force: sure })
-    const low = castings.ledger.forward(seeds.low, { force: sure })
-    const high = castings.ledger.forward(seeds.high, { force: sure })
-    const open = castings.ledger.forward(seeds.open, {
-      force: [...perhaps, ...none],
-      gaps: { from: begins },
-    })
+    const sweep = (lean: Lean, how: Forward) => {
+      const into = this.#swept[lean]
+      const swept = castings.ledger.forward(seeds[lean], { ...how, into })
+      this.#swept[lean] = swept
+      return swept
+    }
+    const best = sweep('best', { force: sure })
+    const low = sweep('low', { force: sure })
+    const high = sweep('high', { force: sure })
+    const open = sweep('open', { force: [...perhaps, ...none], gaps: { from: begins } })
     const nodes: Affected[] = []
     this.#groups ??= [...castings.nodes()]
     for (const node of this.#groups) {
@@ -204,29 +210,18 @@ function sharesOfPours(view: View, followed: Followed): PourShare[] {
     ...pour,
     parts: melt.pourParts(pour.no, asOf),
   }))
-  const seeds = followed.seeds.map((slot): [number, number] => [slot, 1])
-  const how = { asOf, force: seeds, flood: followed.flood }
-  const best = melt.ledger.forward(seeds, how)
-  const low = melt.ledger.forward(seeds, { ...how, lean: 'low' })
-  const high = melt.ledger.forward(seeds, { ...how, lean: 'high' })
-  const gap =
-    followed.gapsFrom === undefined
-      ? undefined
-      : melt.ledger.forward([], {
-          asOf,
-          lean: 'high',
-          gaps: { from: followed.gapsFrom },
-          force: followed.seeds.map((slot): [number, number] => [slot, 0]),
-        })
+  const spanOf = melt.ledger.follow(followed.seeds, {
+    asOf,
+    flood: followed.flood,
+    gapsFrom: followed.gapsFrom,
+  })
   const shares: PourShare[] = []
   for (const { parts, ...pour } of pours) {
     const molds = parts.reduce((sum, part) => sum + part.molds, 0)
-    const found = parts.map(({ slot, molds: filled }) => ({
-      part: filled / molds,
-      best: best[slot]!,
-      ...withError(low[slot]!, high[slot]!),
-      gap: gap?.[slot] ?? 0,
-    }))
+    const found = parts.map(({ slot, molds: filled }) => {
+      const { best, low, high, gap } = spanOf(slot)
+      return { part: filled / molds, best, ...withError(low, high), gap }
+    })
     const nothing = found.every((part) => part.high === 0 && part.gap === 0)
     if (nothing && pour.at < followed.openFrom) continue
     const mean = (lean: 'best' | 'low' | 'high' | 'gap') =>

@@ -17,7 +17,7 @@ const take = (more: readonly Finding[]) => {
   findings.push(...more)
 }
 for (const heats of SIZES) take(measureLedger(heats))
-take(await measureReach(SIZES[0]!))
+for (const heats of SIZES) take(await measureReach(heats))
 take(await measureIntake())
 if (!process.argv.includes('--without-kills')) take(await measureKafka())
 

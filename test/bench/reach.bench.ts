@@ -28,7 +28,10 @@ export async function measureReach(heats: number): Promise<Finding[]> {
   const plant = new SyntheticPlant(heats)
   plant.load()
   const lot = plant.lot(2, Math.floor(heats / 2))
-  const exact = await fastest(ROUNDS, () => plant.ledger.forward([[lot, 1]]))
+  let into: Float64Array | undefined
+  const exact = await fastest(ROUNDS, () => {
+    into = plant.ledger.forward([[lot, 1]], { into })
+  })
   const whole = await fastest(ROUNDS, () => follow(plant, lot))
   const name = `bench_reach_${process.pid}`
   const server = await connect({ url: `${SERVER}/postgres` })
@@ -65,17 +68,12 @@ export async function measureReach(heats: number): Promise<Finding[]> {
 
 /** What a reach asks of the ledger: best, both ends, unrecorded metal that could be it; counts pours. */
 function follow(plant: SyntheticPlant, lot: number): number {
-  const { ledger } = plant
-  const seeds: [number, number][] = [[lot, 1]]
-  ledger.forward(seeds)
-  ledger.forward(seeds, { lean: 'low' })
-  const high = ledger.forward(seeds, { lean: 'high' })
-  const gaps = ledger.forward([], { gaps: { from: plant.heat(plant.heats >> 1).at } })
+  const spanOf = plant.ledger.follow([lot], { gapsFrom: plant.heat(plant.heats >> 1).at })
   let pours = 0
   for (let heat = 0; heat < plant.heats; heat++) {
     for (let tap = 0; tap < 4; tap++) {
-      const slot = plant.pourSlot(heat, tap)
-      if (high[slot]! + gaps[slot]! >= 0.001) pours++
+      const { high, gap } = spanOf(plant.pourSlot(heat, tap))
+      if (high + gap >= 0.001) pours++
     }
   }
   return pours

@@ -225,6 +225,45 @@ describe('low and high', () => {
     )
   })
 
+  it('come out the same in one walk as one by one, late arrivals and what was followed before included', () => {
+    const cases = anything.chain((plant) =>
+      fc.tuple(
+        fc.constant(plant),
+        anyArrivals(plant),
+        fc.option(fc.nat(12), { nil: undefined }),
+        fc.option(fc.nat(12), { nil: undefined }),
+        fc.nat(1000),
+        fc.boolean(),
+      ),
+    )
+    fc.assert(
+      fc.property(cases, ([plant, arrived, asOf, minute, pick, floods]) => {
+        const seeds = [1, 1 + (pick % (plant.slots - 1))]
+        const built = build(plant, arrived, ({ ledger, slot }) => ledger.follow(seeds.map(slot)))
+        const { ledger, slot, cell } = built
+        const slots = seeds.map(slot)
+        const flood = floods ? [cell(pick % plant.cells.length)] : []
+        const gaps = minute === undefined ? undefined : { from: 60_000 * minute }
+        const then = asOf === undefined ? {} : { asOf }
+        const force = slots.map((s): [number, number] => [s, 1])
+        const none = slots.map((s): [number, number] => [s, 0])
+        const one = (lean: 'best' | 'low' | 'high') =>
+          ledger.forward([], { ...then, force, flood, lean })
+        const [best, low, high] = [one('best'), one('low'), one('high')]
+        const gap = gaps && ledger.forward([], { ...then, gaps, force: none, lean: 'high' })
+        const spanOf = ledger.follow(slots, { ...then, flood, gapsFrom: gaps?.from })
+        for (let s = 0; s < best.length; s++) {
+          const span = spanOf(s)
+          expect(Math.abs(span.best - best[s]!)).toBeLessThanOrEqual(CLOSE)
+          expect(Math.abs(span.low - low[s]!)).toBeLessThanOrEqual(CLOSE)
+          expect(Math.abs(span.high - high[s]!)).toBeLessThanOrEqual(CLOSE)
+          expect(Math.abs(span.gap - (gap?.[s] ?? 0))).toBeLessThanOrEqual(CLOSE)
+        }
+      }),
+      RUNS,
+    )
+  })
+
   it('find the most that is unrecorded where gaps are followed high', () => {
     fc.assert(
       fc.property(doubtful, fc.nat(12), (plant, minute) => {

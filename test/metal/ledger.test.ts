@@ -431,6 +431,35 @@ describe('a plant of many pages', () => {
     expectSame(one, other)
   })
 
+  it('is followed from where it begins as from the first page, after each correction too', () => {
+    const plant = new SyntheticPlant(3000)
+    plant.load()
+    const { ledger } = plant
+    const chance = random(5)
+    for (let k = 0; k < 6; k++) {
+      const lot = plant.lot(1, Math.floor(3000 * chance()))
+      const spanOf = ledger.follow([lot])
+      const begun = ledger.forward([[lot, 1]])
+      const off: number[] = []
+      // With a list of floods, even an empty one, the sweep is the general one from the first page on.
+      const whole = ledger.forward([[lot, 1]], { flood: [] })
+      for (let heat = 0; heat < 3000; heat++) {
+        const slot = plant.pourSlot(heat, heat % 4)
+        off.push(Math.abs(spanOf(slot).best - whole[slot]!))
+        off.push(Math.abs(begun[slot]! - whole[slot]!))
+      }
+      expect(Math.max(...off)).toBeLessThanOrEqual(1e-12)
+      const heat = Math.floor(3000 * chance())
+      const [head, vessel, ...ops] = plant.heat(heat, 1.2).ops
+      ledger.write(plant.cellOf(heat), Date.UTC(2030, 0) + k, [
+        head!,
+        vessel!,
+        ...set(500_000),
+        ...ops,
+      ])
+    }
+  })
+
   it('leaves out of many long circles the links that run far against time, and no others', () => {
     const [one, other] = [new SyntheticPlant(400), shuffled(400)]
     one.load()

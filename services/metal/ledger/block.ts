@@ -26,6 +26,7 @@ export function packed(writers: Writers, cell: number, vessel: number, ops: numb
     if (slot < 0) {
       if (slot < UNKNOWN || amount < 0)
         throw new RangeError(`cell ${cell}: no op: ${slot} ${amount}`)
+      if (slot === UNKNOWN && amount === 0) continue
     } else if (!(slot < writers.count)) {
       throw new RangeError(`cell ${cell}: no slot: ${slot}`)
     } else if (amount < 0 && writers.isLeaf(slot)) {

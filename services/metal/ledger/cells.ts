@@ -6,6 +6,7 @@ import { Chains } from './chains.ts'
 import { Clock } from './clock.ts'
 import { demanded, dependencies, noteWrites, type Parts } from './depend.ts'
 import { grown } from './grow.ts'
+import { KeptMasses, type Masses, untouched } from './masses.ts'
 import { type Order, sortCells } from './order.ts'
 import { type Page, Pages } from './pages.ts'
 import { type Demand, settle } from './place.ts'
@@ -28,6 +29,7 @@ export class Cells {
   readonly writers = new Writers()
   readonly #pages = new Pages()
   readonly #versions = new Versions(this.#pages)
+  readonly #masses = new KeptMasses(this.#pages)
   readonly #parts: Parts = {
     clock: this.clock,
     chains: this.chains,
@@ -110,6 +112,20 @@ export class Cells {
       })
     }
     return { ...view, pages: view.pages.slice(0, last + 1) }
+  }
+
+  /**
+   * The pages from the first that concerns a sweep, or from a few before it, and the masses they begin
+   * with. `skip` is asked for each page in its order and says whether it can be left out.
+   */
+  from(view: View, skip: (ops: Int32Array, end: number) => boolean): View & { masses: Masses } {
+    const { count } = this.chains
+    if (view.pages !== this.#pages.list || view.patch !== undefined) {
+      return { ...view, masses: untouched(count) }
+    }
+    const first = view.pages.findIndex(({ ops, end }) => !skip(ops, end))
+    const { rank, masses } = this.#masses.before(first === -1 ? view.pages.length : first, count)
+    return { ...view, pages: view.pages.slice(rank), masses }
   }
 
   each(view: View, visit: (ops: Int32Array, end: number) => void, way?: 'backwards'): void {

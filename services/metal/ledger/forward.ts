@@ -75,8 +75,14 @@ export function forwardPage(sweep: Sweep, ops: Int32Array, end: number): void {
   }
 }
 
-/** Mass of a vessel before its first op: only there UNKNOWN means anything. */
-export const UNTOUCHED = -1
+/** Whether a page reads any of the marked slots. */
+export function reads(marked: Uint8Array, ops: Int32Array, end: number): boolean {
+  for (let i = 0; i < end; i += 2) {
+    const slot = ops[i]!
+    if (slot >= 0 && ops[i + 1]! > 0 && marked[slot] === 1) return true
+  }
+  return false
+}
 
 /** What a sweep with doubt carries from page to page. */
 export interface LeanSweep extends Sweep {

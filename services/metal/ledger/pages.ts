@@ -27,6 +27,7 @@ export class Pages {
   #byNumber: (Page | undefined)[] = [undefined]
   /** By cell; 0 while it has no version. Two bytes until a ledger needs more pages than that. */
   #page: Uint16Array | Int32Array = new Uint16Array(0)
+  #firstChanged = 0
 
   has(cell: number): boolean {
     return cell < this.#page.length && this.#page[cell] !== 0
@@ -34,6 +35,13 @@ export class Pages {
 
   pageOf(cell: number): Page {
     return this.#byNumber[this.#page[cell]!]!
+  }
+
+  /** Rank of the first page that changed since this was asked last; Infinity for none. */
+  takeChanged(): number {
+    const first = this.#firstChanged
+    this.#firstChanged = Number.POSITIVE_INFINITY
+    return first
   }
 
   /** First word of the cell's block in its page. */
@@ -108,6 +116,7 @@ export class Pages {
     const old = this.list
     this.list = []
     this.#byNumber = [undefined]
+    this.#firstChanged = 0
     const words = new Int32Array(PAGE_WORDS)
     let used = 0
     let fresh: number[] = []
@@ -189,6 +198,7 @@ export class Pages {
   // Makes room for a block and writes it; a page that would grow too long is split first.
   #open(page: Page, start: number, block: Int32Array, since: number): void {
     const { length } = block
+    this.#firstChanged = Math.min(this.#firstChanged, page.rank)
     if (page.end > 0 && page.end + length > PAGE_WORDS) {
       const middle = boundary(page)
       if (middle === 0) {
@@ -224,6 +234,7 @@ export class Pages {
 
   #close(page: Page, start: number): void {
     const end = blockEnd(page, start)
+    this.#firstChanged = Math.min(this.#firstChanged, page.rank)
     page.ops.copyWithin(start, end, page.end)
     page.end -= end - start
   }

@@ -204,14 +204,13 @@ class OriginsAnswer {
   #share({ lot, share }: { lot: number; share: number }): Estimate {
     const { melt, asOf } = this.#view
     const slots = [melt.ownOf(lot), melt.slotOf(lot)].filter((slot) => slot !== undefined)
-    const seeds = slots.map((slot): [number, number] => [slot, 1])
-    const low = melt.ledger.forward(seeds, { asOf, force: seeds, lean: 'low' })
-    const high = melt.ledger.forward(seeds, { asOf, force: seeds, lean: 'high' })
+    const spanOf = melt.ledger.follow(slots, { asOf })
     let [least, most] = [0, 0]
     let total = 0
     for (const [slot, weight] of this.#known.metal) {
-      least += weight * low[slot]!
-      most += weight * high[slot]!
+      const { low, high } = spanOf(slot)
+      least += weight * low
+      most += weight * high
       total += weight
     }
     const ends = withError(least / (total || 1), most / (total || 1))
