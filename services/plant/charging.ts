@@ -53,7 +53,7 @@ export class ChargeBay {
       const step = targetKg > 50 ? 1 : 0.1
       const drawn = this.#yard.use(material as MaterialId | 'returns', taken, iron)
       for (const { of, kg: drawnKg } of drawn) {
-        const said = weighed(this.#random, drawnKg, step)
+        const said = weighed(this.#random, drawnKg * world.bias('charge-scale', 0.005), step)
         const whole = drawn.length === 1 && { targetKg: Math.round(targetKg / step) * step }
         if (said > 0) lines.push({ of, kg: said, ...whole, scale: 'charge-scale' })
       }

@@ -132,7 +132,12 @@ export class Furnace {
     world.move(charge.iron, this.iron, charge.iron.kg * part)
     if (whole) charges.push({ charge: charge.charge })
     else {
-      const kg = weighed(this.#random, charge.rawKg * part, 5, 0.01)
+      const kg = weighed(
+        this.#random,
+        charge.rawKg * part * world.bias('charge-scale', 0.005),
+        5,
+        0.01,
+      )
       charges.push({ charge: charge.charge, kg: { value: kg, how: 'estimated' } })
       this.#rest = charge
     }
@@ -223,10 +228,12 @@ export class Furnace {
   }
 
   #gauge(kg: number): Given {
+    const { world } = this.#floor
     if (!this.#manner.weighs) {
-      const value = weighed(this.#random, kg, 10, 0.06)
+      const value = weighed(this.#random, kg * world.bias('gauge', 0.04), 10, 0.06)
       return { value, how: 'estimated', spread: 35 }
     }
-    return { value: weighed(this.#random, kg, 5, 0.02), how: 'weighed', spread: 12 }
+    const value = weighed(this.#random, kg * world.bias('load cells', 0.01), 5, 0.02)
+    return { value, how: 'weighed', spread: 12 }
   }
 }

@@ -1,7 +1,7 @@
 // Inspection, after the blast and after the oven: what eyes find of what is there.
 
 import type { Flaw } from './casting-truth.ts'
-import { MINUTE } from './clock.ts'
+import { DAY, MINUTE } from './clock.ts'
 import { found, type Load, productsOf, remove } from './load.ts'
 import { draw, type Random } from './random.ts'
 import type { Given, Station } from './report.ts'
@@ -88,11 +88,12 @@ export class Inspection {
     }
   }
 
-  /** The tally sheets of the first night are typed in the next morning. */
+  /** The tally sheets of the first night, or of every night, are typed in the next morning. */
   #lateMinutes(): number {
-    const { clock } = this.#world
-    if (clock.now < this.#world.closing(0) || clock.now > this.#world.opening(1)) return 0
-    return this.#world.until(this.#world.opening(1)) / MINUTE + this.#random.between(50, 90)
+    const { clock, start, dirty } = this.#world
+    const day = dirty ? Math.max(0, Math.floor((clock.now - start) / DAY)) : 0
+    if (clock.now < this.#world.closing(day) || clock.now > this.#world.opening(day + 1)) return 0
+    return this.#world.until(this.#world.opening(day + 1)) / MINUTE + this.#random.between(50, 90)
   }
 
   #desk(stage: string): Station {

@@ -34,7 +34,8 @@ export class Lab {
     for (const element of ELEMENTS) {
       const percent = percentOf(iron, element)
       const error = Math.max(ERROR.least, ERROR.relative * percent)
-      const shown = Math.max(0, Number(this.#random.normal(percent, error).toFixed(3)))
+      const bias = this.#world.bias('spark ' + element, 0.006)
+      const shown = Math.max(0, Number(this.#random.normal(percent * bias, error).toFixed(3)))
       read[element] = shown
       chemistry[element] = shown < 0.002 ? { below: 0.002 } : shown
     }

@@ -83,7 +83,7 @@ export class Ladles {
       ladle,
       ladleNo: steel.no,
       tap: spout.taps,
-      kg: weighed(this.#random, tappedKg),
+      kg: weighed(this.#random, tappedKg * world.bias('crane-1', 0.006)),
       celsius: Math.round(celsius),
       ladleHeelKg: said ? guessed(this.#random, heelKg) : undefined,
       scale: 'crane-1',
@@ -121,7 +121,10 @@ export class Ladles {
     station.say('melt.metal-moved.v1', outOf, {
       outOf,
       into: 'lot:' + lot,
-      kg: kg < 60 ? guessed(this.#random, kg) : weighed(this.#random, kg, 5, 0.01),
+      kg:
+        kg < 60
+          ? guessed(this.#random, kg)
+          : weighed(this.#random, kg * world.bias('crane-1', 0.006), 5, 0.01),
       reason,
     })
   }

@@ -86,7 +86,7 @@ export class MeltShop {
         into: 'furnace:' + name,
         heat,
         afterTap: taps,
-        kg: weighed(this.#random, kg, 5, 0.01),
+        kg: weighed(this.#random, kg * world.bias('crane-1', 0.006), 5, 0.01),
         reason: 'return',
       })
     }
@@ -108,7 +108,7 @@ export class MeltShop {
         into: 'furnace:' + into.name,
         heat: into.heat,
         afterTap: into.taps,
-        kg: weighed(this.#random, kg, 5, 0.01),
+        kg: weighed(this.#random, kg * world.bias('crane-1', 0.006), 5, 0.01),
         reason: 'transfer',
       })
       return

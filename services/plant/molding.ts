@@ -91,6 +91,7 @@ export class Line {
       yield world.until(closing + 8 * MINUTE)
       for (const late of this.inbox.things.splice(0)) this.#melt.giveBack(late)
     }
+    this.#out.leave(this.#belt)
   }
 
   /** Waits for metal; a wait that is felt is written down. */
@@ -156,6 +157,10 @@ export class Line {
         : this.#random.between(1, 5)
       yield minutes * MINUTE
       this.#sayStopped(began, reason)
+    } else if (this.#world.dirty && this.#random.chance(0.0012)) {
+      yield this.#random.between(3, 6) * MINUTE
+      this.#blank()
+      this.#sayStopped(began, 'cavity blanked')
     }
     return clock.now - began
   }
@@ -180,6 +185,21 @@ export class Line {
       first = lost ? undefined : (first ?? mold.no)
       if (first !== undefined && i === dumped.length - 1) this.#sayLost(first, mold.no, 'unpoured')
     }
+  }
+
+  /** A worn cavity is plugged until the plate comes off. */
+  #blank(): void {
+    const { cavities } = this.#plate
+    const open = cavities.filter(({ blocked }) => !blocked)
+    if (open.length < 2) return
+    const worn = this.#random.pick(open)
+    this.#mount(
+      {
+        ...this.#plate,
+        cavities: cavities.map((one) => (one === worn ? { ...one, blocked: true } : one)),
+      },
+      true,
+    )
   }
 
   #mount(plate: Plate, again = false): void {

@@ -4,6 +4,7 @@ import { Clock, HOUR } from './clock.ts'
 import { plantFaults } from './faults.ts'
 import { Inspection } from './inspecting.ts'
 import { MeltShop } from './melting.ts'
+import { type Mishap, plantMishaps } from './mishaps.ts'
 import { Line } from './molding.ts'
 import { Packing } from './packing.ts'
 import { Quality } from './quality.ts'
@@ -28,6 +29,10 @@ export interface Settings {
   start?: string
   /** False: nothing is reported wrongly or not at all; clocks and delays stay. */
   faults?: boolean
+  /** Scales, gauges and clocks that are off, bays that lie in layers and more that nobody writes down. */
+  dirty?: boolean
+  /** Further mishaps of the reports, by the hundred. */
+  mishaps?: readonly Mishap[]
 }
 
 export interface Simulated {
@@ -42,7 +47,14 @@ const START = '2026-04-11T06:00:00-06:00'
  * Works an invented foundry for some days: about 3,000 reports a day, and the truth they are about.
  * Throws RangeError when the start is no moment with an offset.
  */
-export function simulate({ seed, days, start = START, faults = true }: Settings): Simulated {
+export function simulate({
+  seed,
+  days,
+  start = START,
+  faults = true,
+  dirty = false,
+  mishaps = [],
+}: Settings): Simulated {
   const opening = momentOf(start)
   if (opening === undefined) {
     throw new RangeError(
@@ -51,12 +63,17 @@ export function simulate({ seed, days, start = START, faults = true }: Settings)
   }
   // The yard fills up the afternoon before.
   const clock = new Clock(opening - 17 * HOUR)
-  const post = new Post(clock, randomOf(seed, 'post'), opening, offsetOf(start))
+  const chance = {
+    random: randomOf(seed, 'post'),
+    clocks: dirty ? randomOf(seed, 'clocks') : undefined,
+  }
+  const post = new Post(clock, chance, opening, offsetOf(start))
   const truth = new Truth()
-  const world = new World(seed, clock, post, truth, opening, days)
+  const world = new World({ seed, days, dirty }, { clock, post, truth, start: opening })
   build(world)
   clock.run()
   if (faults) plantFaults(world)
+  plantMishaps(world, mishaps)
   return { reports: post.sorted(), truth }
 }
 

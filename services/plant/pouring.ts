@@ -85,7 +85,8 @@ export class Pouring {
     const filling = this.#filling!
     this.#pour ??= this.#begin(mold)
     const pour = this.#pour
-    const kg = mold.plate.pouredKg * this.#random.normal(1, 0.008)
+    const book = mold.plate.pouredKg * this.#world.bias('plate ' + mold.plate.pattern, 0.015)
+    const kg = book * this.#random.normal(1, 0.008)
     mold.poured = { pour, celsius: this.#celsius(filling), kg }
     pour.last = mold
     pour.kg += kg
@@ -174,6 +175,7 @@ export class Pouring {
     const { first, last } = pour
     const random = this.#random
     const shown = (mold: Mold) => Math.round(random.normal(mold.poured!.celsius, 5))
+    const bias = this.#world.bias('meter ' + this.#line, 0.008)
     const metered = random.chance(0.85)
     const now = this.#world.clock.now
     const middle = (pour.began + now) / 2
@@ -193,7 +195,9 @@ export class Pouring {
           ]
         : undefined,
       additions,
-      kg: metered ? { value: weighed(random, pour.kg, 1, 0.006), how: 'metered' } : undefined,
+      kg: metered
+        ? { value: weighed(random, pour.kg * bias, 1, 0.006), how: 'metered' }
+        : undefined,
       kgPerMold: metered ? undefined : { value: first.plate.pouredKg, how: 'book' },
       startedAt: this.#unit.time(pour.began),
       endedAt: this.#unit.time(now),

@@ -62,6 +62,7 @@ export class Post {
   readonly #paths = new Set<string>()
   readonly #clock: Clock
   readonly #random: Random
+  readonly #clocks: Random | undefined
   readonly #start: number
   readonly #offsetMinutes: number
   readonly #offset: string
@@ -69,9 +70,16 @@ export class Post {
   readonly #minutes = new Map<number, string>()
   readonly #days = new Map<number, string>()
 
-  constructor(clock: Clock, random: Random, start: number, offsetMinutes: number) {
+  /** With `clocks` every station's clock is off by a minute or so, and drifts. */
+  constructor(
+    clock: Clock,
+    { random, clocks }: { random: Random; clocks?: Random | undefined },
+    start: number,
+    offsetMinutes: number,
+  ) {
     this.#clock = clock
     this.#random = random
+    this.#clocks = clocks
     this.#start = start
     this.#offsetMinutes = offsetMinutes
     this.#offset = offsetText(offsetMinutes)
@@ -81,7 +89,7 @@ export class Post {
   station(path: string, manner: Manner = {}): Station {
     if (this.#paths.has(path)) throw new Error(`${path} is a station already`)
     this.#paths.add(path)
-    return new Station(this, path, manner)
+    return new Station(this, path, this.#clocks ? offClock(manner, this.#clocks) : manner)
   }
 
   send(reaches: number, body: PlantEvent | string, fault?: FaultName): Report {
@@ -177,6 +185,15 @@ export class Station {
       data: withoutAbsent(data),
     }
     return this.#post.send(reaches, event)
+  }
+}
+
+function offClock(manner: Manner, random: Random): Manner {
+  const { offSeconds = 0, offSecondsPerHour = 0 } = manner
+  return {
+    ...manner,
+    offSeconds: offSeconds + Math.round(random.normal(0, 60)),
+    offSecondsPerHour: offSecondsPerHour + random.normal(0, 2),
   }
 }
 

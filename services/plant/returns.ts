@@ -79,12 +79,15 @@ export class ReturnsHopper {
     // From the book weight of gates and castings, not from a scale.
     const sources: Given[] = [...this.#sources].map(([of, kg]) => ({
       of,
-      kg: { value: weighed(this.#random, kg, 1, 0.02), how: 'book' },
+      kg: {
+        value: weighed(this.#random, kg * world.bias('book of ' + this.#what, 0.02), 1, 0.02),
+        how: 'book',
+      },
     }))
     this.#station.say('receive.returns-collected.v1', 'lot:' + lot, {
       lot,
       what: this.#what,
-      kg: weighed(this.#random, iron.kg * SAND, 2),
+      kg: weighed(this.#random, iron.kg * SAND * world.bias('yard scale', 0.005), 2),
       sources: sources.filter((source) => (source.kg as Given).value !== 0),
       line: this.#line,
       startedAt: this.#station.time(this.#began),

@@ -3,7 +3,7 @@
 import type { Rack } from './clock.ts'
 import { type Load, onlyProduct, productsOf, type Removed, remove, removedLines } from './load.ts'
 import type { Mold, Pour } from './pouring.ts'
-import { PRODUCTS } from './products.ts'
+import { type Plate, PRODUCTS } from './products.ts'
 import type { Random } from './random.ts'
 import type { Given, Station } from './report.ts'
 import type { ReturnsHopper } from './returns.ts'
@@ -52,14 +52,18 @@ export class ShakeOut {
       this.#plate = plate.pattern
     }
     let kg = 0
-    for (const [i, unit] of poured.pour.units.entries()) {
-      const lost = mold.fate !== undefined && poured.kept !== i
-      if (unit === undefined || lost) continue
-      const { product, cavity } = plate.cavities[i]!
-      kg += PRODUCTS[product].castingKg
-      this.#castings.push(this.#cast(unit, cavity, poured.pour, poured.celsius))
+    for (const { unit, cavity } of whole(mold)) {
+      kg += PRODUCTS[cavity.product].castingKg
+      this.#castings.push(this.#cast(unit, cavity.cavity, poured.pour, poured.celsius))
     }
     this.#gates.gates(poured.pour, poured.kg - kg)
+  }
+
+  /** Molds that nobody shakes out any more: what is in them was cast all the same. */
+  leave(molds: readonly Mold[]): void {
+    for (const mold of molds) {
+      for (const { unit } of whole(mold)) this.#world.truth.castings.cast(unit)
+    }
   }
 
   /** What the metal, its heat and its mold made of one casting. */
@@ -120,5 +124,16 @@ export class ShakeOut {
         product,
       })),
     )
+  }
+}
+
+/** Cavities of a mold that hold a casting, with the unit each belongs to. */
+function* whole({ poured, plate, fate }: Mold): Iterable<{
+  unit: number
+  cavity: Plate['cavities'][number]
+}> {
+  for (const [i, unit] of (poured?.pour.units ?? []).entries()) {
+    const lost = fate !== undefined && poured!.kept !== i
+    if (unit !== undefined && !lost) yield { unit, cavity: plate.cavities[i]! }
   }
 }

@@ -1,6 +1,7 @@
 // What really happened, kept apart from what was reported.
 import { CastingTruth, type Flaw } from './casting-truth.ts'
 import { MetalTruth } from './metal-truth.ts'
+import type { Mishap } from './mishaps.ts'
 
 /** A fault that was put into the reports, and the event it is in. */
 export interface Fault {
@@ -8,6 +9,8 @@ export interface Fault {
   /** CloudEvents key of the faulty event, or of the one that is missing. */
   source: string
   id: string
+  /** The thing the event is about. */
+  subject?: string | undefined
   sentence: string
 }
 
@@ -25,6 +28,7 @@ export type FaultName =
   | 'malformed'
   | 'never-reported'
   | 'not-scanned'
+  | Mishap
 
 /** The lot that spoils castings, and how: chance of the flaw = base + slope × its share in the pour. */
 export interface Cause {

@@ -12,12 +12,19 @@ export class World {
   /** Six in the morning of the first day. Unit: ms. */
   readonly start: number
   readonly days: number
+  /** Dirtier than any arithmetic assumes. */
+  readonly dirty: boolean
   /** Metal of each pour, by its id. */
   readonly pours = new Map<string, Iron>()
   readonly #seed: number
+  readonly #biases = new Map<string, number>()
   readonly #counts = new Map<string, number>()
 
-  constructor(seed: number, clock: Clock, post: Post, truth: Truth, start: number, days: number) {
+  constructor(
+    { seed, days, dirty }: { seed: number; days: number; dirty: boolean },
+    { clock, post, truth, start }: { clock: Clock; post: Post; truth: Truth; start: number },
+  ) {
+    this.dirty = dirty
     this.clock = clock
     this.post = post
     this.truth = truth
@@ -28,6 +35,17 @@ export class World {
 
   random(area: string): Random {
     return randomOf(this.#seed, area)
+  }
+
+  /** What a device or a book shows of a true 1, the same in every reading of it; a tidy plant has none. */
+  bias(device: string, spread: number): number {
+    if (!this.dirty) return 1
+    let bias = this.#biases.get(device)
+    if (bias === undefined) {
+      bias = this.random('bias of ' + device).normal(1, spread)
+      this.#biases.set(device, bias)
+    }
+    return bias
   }
 
   /** The lines run from six to ten at night. */

@@ -1,5 +1,6 @@
 // The yard: lots as trucks bring them, bays and silos, returns until they are melted again. Lots are
 // used up oldest first.
+import { Bay } from './bay.ts'
 import { HOUR, MINUTE, type Process } from './clock.ts'
 import { BAD, type Chemistry, type Element, type Iron, ironOf } from './iron.ts'
 import { MATERIALS, type Material, type MaterialId } from './materials.ts'
@@ -37,6 +38,8 @@ export class Yard {
   readonly #crane: Station
   readonly #stocks = new Map<string, Stock[]>()
   readonly #ordered = new Set<MaterialId>()
+  /** Lies in layers; absent where it is turned over. */
+  readonly #bay: Bay | undefined
   /** Oldest first. */
   readonly returns: Stock[] = []
   #bad: Stock | undefined
@@ -45,6 +48,7 @@ export class Yard {
   constructor(world: World) {
     this.#world = world
     this.#random = world.random('yard')
+    if (world.dirty) this.#bay = new Bay(world, 'bay-3')
     this.#gate = world.post.station('receive/gate', { entry: 'scan' })
     this.#crane = world.post.station('receive/yard-crane', {
       entry: 'hand',
@@ -79,6 +83,7 @@ export class Yard {
   /** Takes material out of the yard, and says which lots or bins it came from. */
   use(material: MaterialId | 'returns', kg: number, into: Iron): Drawn[] {
     if (material === 'returns') return this.#useReturns(kg, into)
+    if (this.#bay && isInBay(material)) return this.#useBay(this.#bay, material, kg, into)
     const drawn: Drawn[] = []
     const stocks = this.#of(material)
     const bad = this.#bad
@@ -97,6 +102,11 @@ export class Yard {
       else if (stock.rawKg < 0.001) this.#receive(material)
     }
     return drawn
+  }
+
+  #useBay(bay: Bay, material: MaterialId, kg: number, into: Iron): Drawn[] {
+    while (bay.rawKg < kg) this.#receive(material)
+    return [{ of: 'bin:bay-3', kg: bay.draw(kg, into) }]
   }
 
   /** A lot of returns comes back, to be melted again. */
@@ -140,7 +150,7 @@ export class Yard {
   #order(): void {
     for (const material of Object.keys(MATERIALS) as MaterialId[]) {
       const { leastKg, lots }: Material = MATERIALS[material]
-      const held = this.#of(material).reduce((sum, stock) => sum + stock.rawKg, 0)
+      const held = this.#held(material)
       if (held >= leastKg || this.#ordered.has(material)) continue
       this.#ordered.add(material)
       const arrival = this.#world.clock.now + this.#random.between(20, 70) * MINUTE
@@ -151,6 +161,11 @@ export class Yard {
     }
   }
 
+  #held(material: MaterialId): number {
+    if (this.#bay && isInBay(material)) return this.#bay.rawKg
+    return this.#of(material).reduce((sum, stock) => sum + stock.rawKg, 0)
+  }
+
   #receive(material: MaterialId): Stock {
     const { lotKg, metalPercent, chemistry, bin, suppliers }: Material = MATERIALS[material]
     const kg = lotKg * this.#random.between(0.94, 1.06)
@@ -159,6 +174,7 @@ export class Yard {
     const stock = this.#arrive(material, supplier, kg, metalPercent, own)
     const stocks = this.#of(material)
     if (!bin) stocks.push(stock)
+    else if (this.#bay && isInBay(material)) this.#bay.dump(stock.iron, kg)
     else {
       const [silo] = stocks
       this.#world.move(stock.iron, silo!.iron, stock.iron.kg)
@@ -185,10 +201,11 @@ export class Yard {
     const lot = `${prefix}-${this.#lots++}`
     const node = this.#world.truth.metal.node('lot:' + lot)
     // What becomes no metal is followed by its whole mass: oil in a tank, shot in a hopper.
-    const worth = kg * (metalPercent > 0 ? metalPercent / 100 : 1)
+    const worth = kg * (metalPercent > 0 ? this.#yield(metalPercent) : 1)
     this.#world.truth.metal.receive(node, worth)
-    const layered = bin === 'bay-3'
-    const shown = weighed(this.#random, kg, kg > 1000 ? 10 : 0.5)
+    const layered = isInBay(material)
+    const scale = kg > 1000 ? 'weighbridge' : 'platform-1'
+    const shown = weighed(this.#random, kg * this.#world.bias(scale, 0.004), kg > 1000 ? 10 : 0.5)
     const certified = role !== 'metallic' || material === 'pig iron'
     const pounds = supplier === 'Sprackland Metals'
     const said: Given = {
@@ -197,7 +214,7 @@ export class Yard {
       role,
       metalPercent: told ? metalPercent : undefined,
       kg: pounds ? { value: Math.round(shown / 0.45359237), unit: 'LBR', how: 'weighed' } : shown,
-      scale: kg > 1000 ? 'weighbridge' : 'platform-1',
+      scale,
       supplier,
       supplierLots: [`${supplier.slice(0, 2).toUpperCase()}${this.#random.whole(10_000, 99_999)}`],
       certificate: certified && chemistry ? certificate(chemistry) : undefined,
@@ -205,12 +222,19 @@ export class Yard {
     }
     this.#gate.say('receive.lot-received.v1', 'lot:' + lot, said)
     if (layered) {
-      // Turned over by the magnet after every truck.
+      // Turned over by the magnet after every truck, where the yard is kept tidy.
+      const mixing = this.#bay ? { mixing: 'unknown', turnover: 2 } : { mixing: 'mixed' }
       const line = { of: 'lot:' + lot, kg: shown }
-      const fill = { bin, use: 'bay', lines: [line], mixing: 'mixed' }
+      const fill = { bin, use: 'bay', lines: [line], ...mixing }
       this.#crane.say('receive.bin-filled.v1', 'bin:' + bin, fill)
     }
     return { name: 'lot:' + lot, rawKg: kg, iron: ironOf(node, worth, chemistry) }
+  }
+
+  /** Metal in one kg; in a dirty yard nobody can say it so exactly. */
+  #yield(metalPercent: number): number {
+    const off = this.#world.dirty ? this.#random.normal(0, 0.8) : 0
+    return Math.min(100, metalPercent + off) / 100
   }
 
   /** No two lots are quite alike. */
@@ -223,6 +247,11 @@ export class Yard {
     }
     return varied
   }
+}
+
+function isInBay(material: MaterialId): boolean {
+  const { bin }: Material = MATERIALS[material]
+  return bin === 'bay-3'
 }
 
 function certificate(chemistry: Chemistry): Given {

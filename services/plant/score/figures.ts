@@ -1,0 +1,156 @@
+// What sheets of several foundries come to, each figure with its 95 % interval. Castings of one foundry
+// share its scales and its mishaps, so intervals come from how foundries differ.
+import { studentQuantile } from '../../stats/distributions.ts'
+import { wilson } from '../../stats/interval.ts'
+import {
+  type Castings,
+  type Chances,
+  CLASSES,
+  type LotShares,
+  SHARES,
+  type Sheet,
+} from './sheet.ts'
+
+/** Null where there is nothing to divide by, or one foundry to compare. */
+export interface Figure {
+  value: number | null
+  low: number | null
+  high: number | null
+}
+
+export function figuresOf(sheets: readonly Sheet[]) {
+  return {
+    foundries: sheets.length,
+    reports: sum(sheets, ({ reports }) => reports),
+    refused: sum(sheets, ({ refused }) => refused),
+    heats: sum(sheets, ({ heats }) => heats),
+    lots: sum(sheets, ({ lots }) => lots.length),
+    castings: sum(sheets, ({ castings }) => castings),
+    byShare: Object.fromEntries(SHARES.map((share) => [share, ofShare(sheets, share)])),
+    chances: chancesOf(sheets),
+    shares: sharesOf(sheets),
+  }
+}
+
+/** Parts are of the castings truly over the share. */
+function ofShare(sheets: readonly Sheet[], share: number) {
+  const part = (top: (one: Castings) => number, bottom = (one: Castings) => one.truly) =>
+    jackknife(sheets, (some) => {
+      const own = some.map(({ byShare }) => byShare[share]!)
+      return sum(own, top) / sum(own, bottom)
+    })
+  const own = sheets.map(({ byShare }) => byShare[share]!)
+  const rival = (of: (one: Castings) => Castings['plain']) => ({
+    excess: part((one) => of(one).excess),
+    missed: part((one) => of(one).missed),
+    timesOurExcess: part(
+      (one) => of(one).excess,
+      ({ excess }) => excess,
+    ),
+  })
+  return {
+    truly: sum(own, ({ truly }) => truly),
+    clear: sum(own, ({ clear }) => clear),
+    falseClear: part(({ clear }) => clear),
+    foundriesWithFalseClear: counted(own.filter(({ clear }) => clear > 0).length, own.length),
+    found: part(({ found }) => found),
+    unseen: part(({ unseen }) => unseen),
+    held: part(({ held }) => held),
+    falselyCertain: part(({ falselyCertain }) => falselyCertain),
+    expected: part(({ expected }) => expected),
+    excess: part(({ excess }) => excess),
+    plainReach: rival(({ plain }) => plain),
+    oneHeatBeforeAndAfter: rival(({ neighbours }) => neighbours),
+  }
+}
+
+/** How far chances are from what came of them. */
+function chancesOf(sheets: readonly Sheet[]) {
+  const error = (from: number, until: number) =>
+    jackknife(sheets, (some) => calibrationError(classesOf(some).slice(from, until)))
+  return {
+    brier: jackknife(sheets, (some) => {
+      const classes = classesOf(some)
+      return sum(classes, ({ square }) => square) / sum(classes, ({ castings }) => castings)
+    }),
+    error: error(0, CLASSES),
+    errorWhereOpen: error(1, CLASSES - 1),
+    table: classesOf(sheets).map(({ castings, chance, affected }) => ({
+      castings,
+      chance: rounded(chance / castings),
+      affected: rounded(affected / castings),
+    })),
+  }
+}
+
+function classesOf(sheets: readonly Sheet[]): Chances[] {
+  return Array.from({ length: CLASSES }, (_, i) => {
+    const total = (of: (one: Chances) => number) => sum(sheets, ({ chances }) => of(chances[i]!))
+    return {
+      castings: total(({ castings }) => castings),
+      chance: total(({ chance }) => chance),
+      affected: total(({ affected }) => affected),
+      square: total(({ square }) => square),
+    }
+  })
+}
+
+/** Mean distance between what was said and what came of it, class by class, weighted by castings. */
+function calibrationError(classes: readonly Chances[]): number {
+  const off = sum(classes, ({ chance, affected }) => Math.abs(chance - affected))
+  return off / sum(classes, ({ castings }) => castings)
+}
+
+/** Each lot of each foundry counts once, whatever it went into: one scale spoils all its pours alike. */
+function sharesOf(sheets: readonly Sheet[]) {
+  const mean = (of: (lot: LotShares) => number, from = (lot: LotShares) => lot.pours) =>
+    jackknife(sheets, (some) => {
+      const lots = some.flatMap(({ lots }) => lots).filter((lot) => from(lot) > 0)
+      return sum(lots, (lot) => of(lot) / from(lot)) / lots.length
+    })
+  return {
+    inside: mean(({ inside }) => inside),
+    below: mean(({ below }) => below),
+    above: mean(({ above }) => above),
+    /** Mean of |ln(answered / true)| of shares over a thousandth. */
+    logError: mean(
+      ({ logError }) => logError,
+      ({ logged }) => logged,
+    ),
+  }
+}
+
+/** A figure of all foundries, with how far it moves when one is left out. */
+export function jackknife(
+  sheets: readonly Sheet[],
+  figure: (sheets: readonly Sheet[]) => number,
+): Figure {
+  const value = figure(sheets)
+  const n = sheets.length
+  if (!Number.isFinite(value)) return { value: null, low: null, high: null }
+  if (n < 2) return { value: rounded(value), low: null, high: null }
+  const without = sheets.map((_, i) => figure(sheets.filter((_, other) => other !== i)))
+  const mean = sum(without, (one) => one) / n
+  const error = Math.sqrt(((n - 1) / n) * sum(without, (one) => (one - mean) ** 2))
+  const half = studentQuantile(0.975, n - 1) * error
+  return {
+    value: rounded(value),
+    low: rounded(Math.max(0, value - half)),
+    high: rounded(value + half),
+  }
+}
+
+/** A part of things that do not depend on each other. */
+export function counted(count: number, of: number): Figure & { count: number; of: number } {
+  if (of === 0) return { count, of, value: null, low: null, high: null }
+  const { value, low, high } = wilson(count, of)
+  return { count, of, value: rounded(value), low: rounded(low), high: rounded(high) }
+}
+
+function sum<T>(list: readonly T[], of: (one: T) => number): number {
+  return list.reduce((total, one) => total + of(one), 0)
+}
+
+function rounded(value: number): number | null {
+  return Number.isFinite(value) ? Number(value.toPrecision(4)) : null
+}

@@ -1,0 +1,64 @@
+// What a plant answers without the arithmetic: everything a trail leads to, or the heats a lot was
+// charged for with one heat before and one after. An answer is worth what it saves beside these.
+import type { Castings } from '../../metal/castings.ts'
+import type { View } from '../../metal/followed.ts'
+
+/** By the castings ledger: slots that a rule calls affected. */
+export type Called = (slot: number) => boolean
+
+/** Whatever a trail leads to from the lot, were every movement of metal on record. */
+export function plainReach(view: View, plant: string, shares: ReadonlyMap<string, number>): Called {
+  const pours: number[] = []
+  for (const thing of shares.keys()) {
+    const no = thing.startsWith('pour:') ? view.things.numberOf(plant, thing) : undefined
+    if (no !== undefined) pours.push(no)
+  }
+  return downFrom(view.castings, pours)
+}
+
+/** Castings of the heats it was charged for, of the heat before and of the heat after. */
+export function neighbours(view: View, lot: number): Called {
+  const { book, asOf } = view
+  const pours: number[] = []
+  for (const heat of withNeighbours(view, heatsWith(view, lot))) {
+    for (const tapped of book.other(heat, 'ladle-tapped', asOf)) {
+      for (const poured of book.other(tapped.fact.of, 'poured', asOf)) pours.push(poured.fact.of)
+    }
+  }
+  return downFrom(view.castings, pours)
+}
+
+function downFrom(castings: Castings, pours: readonly number[]): Called {
+  const seeds = pours
+    .flatMap((pour) => castings.unitsOf(pour))
+    .map(({ slot }): [number, number] => [slot, 1])
+  const reached = castings.ledger.forward(seeds)
+  return (slot) => reached[slot]! > 0
+}
+
+function heatsWith({ book, asOf }: View, lot: number): Set<number> {
+  const heats = new Set<number>()
+  const bins = book.other(lot, 'bin-filled', asOf).map(({ fact }) => fact)
+  const drawnFrom = [{ of: lot, at: 0 }, ...bins]
+  for (const { of, at } of drawnFrom) {
+    for (const line of book.other(of, 'charge-line', asOf)) {
+      if (line.fact.at < at) continue
+      for (const charged of book.other(line.fact.of, 'heat-charged', asOf)) {
+        heats.add(charged.fact.of)
+      }
+    }
+  }
+  return heats
+}
+
+function withNeighbours({ book, asOf }: View, heats: ReadonlySet<number>): Set<number> {
+  const all = new Set(heats)
+  for (const heat of heats) {
+    const begun = book.of(heat, 'heat-begun', asOf)[0]
+    if (!begun) continue
+    const order = book.via(begun.fact.via, 'heat-begun', asOf).map(({ fact }) => fact.of)
+    const at = order.indexOf(heat)
+    for (const beside of [order[at - 1], order[at + 1]]) if (beside !== undefined) all.add(beside)
+  }
+  return all
+}
