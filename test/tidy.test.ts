@@ -12,7 +12,12 @@ const files = execFileSync('git', ['ls-files', '--cached', '--others', '--exclud
 })
   .split('\n')
   .filter((file) => file && existsSync(join(ROOT, file)))
-const read = (file: string) => readFileSync(join(ROOT, file), 'utf8')
+const texts = new Map<string, string>()
+const read = (file: string) => {
+  const text = texts.get(file) ?? readFileSync(join(ROOT, file), 'utf8')
+  texts.set(file, text)
+  return text
+}
 const sources = files.filter((file) => /^(services|test|prisma)\/.*\.ts$/.test(file))
 
 interface Import {
@@ -117,8 +122,12 @@ describe('The house', () => {
       (JSON.parse(read('package.json')) as { scripts: Record<string, string> }).scripts,
     ).join(' ')
     const named = sources.filter((file) => scripts.includes(file))
+    const naming = new Map<string, Set<string>>()
+    for (const file of sources)
+      for (const [name] of read(file).matchAll(/[\w.-]+\.ts\b/g))
+        naming.set(name, (naming.get(name) ?? new Set()).add(file))
     const spawned = sources.filter((file) =>
-      sources.some((other) => other !== file && read(other).includes(file.split('/').at(-1)!)),
+      [...(naming.get(file.split('/').at(-1)!) ?? [])].some((other) => other !== file),
     )
     const reached = new Set([...imports.map(({ to }) => to), ...named, ...spawned])
     const loose = sources.filter((file) => file.startsWith('services/') && !reached.has(file))

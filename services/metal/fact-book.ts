@@ -55,15 +55,20 @@ const BY_VIA = new Set<What>([
   'returns-collected',
 ])
 
+/** Read all together, whatever they are about. */
+const LISTED = new Set<What>(['measured', 'inspected'])
+
 export class FactBook {
   #of = new Map<number, Noted[]>()
   #other = new Map<number, Noted[]>()
   #via = new Map<number, Noted[]>()
+  #listed = new Map<What, Noted[]>()
   #watched: Set<Ms> | undefined
 
   note(noted: Noted): void {
     const { fact } = noted
     enter(this.#of, fact.of, noted)
+    if (LISTED.has(fact.what)) enter(this.#listed, fact.what, noted)
     if ('other' in fact && fact.other !== undefined) enter(this.#other, fact.other, noted)
     if ('via' in fact && fact.via !== undefined && BY_VIA.has(fact.what)) {
       enter(this.#via, fact.via, noted)
@@ -83,6 +88,12 @@ export class FactBook {
   /** Facts that name a thing as where it happened. */
   via<W extends What>(no: number, what: W, asOf: Ms = NOW): NotedOf<W>[] {
     return this.#pick(this.#via.get(no), what, asOf)
+  }
+
+  /** All facts of a listed sort, in no order that matters. */
+  all<W extends 'measured' | 'inspected'>(what: W, asOf: Ms = NOW): NotedOf<W>[] {
+    const found = this.#listed.get(what) as NotedOf<W>[] | undefined
+    return found?.filter(({ said }) => inForce(said, asOf)) ?? []
   }
 
   /** Does some reading and collects the moments at which what it read was otherwise. */
@@ -118,10 +129,10 @@ export class FactBook {
   }
 }
 
-function enter(index: Map<number, Noted[]>, no: number, noted: Noted): void {
-  const list = index.get(no)
+function enter<Key>(index: Map<Key, Noted[]>, key: Key, noted: Noted): void {
+  const list = index.get(key)
   if (list) list.push(noted)
-  else index.set(no, [noted])
+  else index.set(key, [noted])
 }
 
 function earliest(list: Noted[] | undefined, asOf: Ms): Ms | undefined {

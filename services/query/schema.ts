@@ -3,8 +3,10 @@ import { readFileSync } from 'node:fs'
 import { makeExecutableSchema } from '@graphql-tools/schema'
 import { coerceInputValue, type GraphQLResolveInfo, type GraphQLSchema } from 'graphql'
 import { momentText } from '../events/moment.ts'
-import { askedIn } from './answers/answer-id.ts'
+import { askedIn, type Question } from './answers/answer-id.ts'
 import { type BathArgs, bath } from './answers/bath.ts'
+import { type CapabilityArgs, capability } from './answers/capability.ts'
+import { type ChartArgs, chart } from './answers/chart.ts'
 import { type OriginsArgs, origins } from './answers/origins.ts'
 import { type ReachArgs, reach } from './answers/reach.ts'
 import { reportsIn } from './answers/reports-in.ts'
@@ -35,6 +37,8 @@ export function makeSchema(): GraphQLSchema {
         inspections: (_, args, context) => inspections(context, args),
         origins: (_, args: OriginsArgs, context) => origins(context, args),
         reach: (_, args: ReachArgs, context) => reach(context, args),
+        chart: (_, args: ChartArgs, context) => chart(context, args),
+        capability: (_, args: CapabilityArgs, context) => capability(context, args),
         bath: (_, args: BathArgs, context) => bath(context, { ...args, of: args.of ?? [] }),
         reportsIn: (_, _args, context) => reportsIn(context),
         setAside: (_, args: PageArgs & { station?: string }, context) => setAside(context, args),
@@ -53,6 +57,14 @@ export function makeSchema(): GraphQLSchema {
   return heldToRoles(schema)
 }
 
+/** What answers a question again; its arguments have been held to the schema. */
+const ANSWERED: Record<Question, (context: Context, args: never) => Promise<object>> = {
+  origins,
+  reach,
+  chart,
+  capability,
+}
+
 /** An answer worked out anew from its number, as of the same moment. */
 async function answer(
   context: Context,
@@ -62,13 +74,8 @@ async function answer(
   const asked = askedIn(id)
   const args = asked && argsOf(info.schema, asked.question, { ...asked.args, asOf: asked.asOf })
   if (!args) return null
-  const found =
-    asked.question === 'origins'
-      ? await origins(context, args as unknown as OriginsArgs)
-      : await reach(context, args as unknown as ReachArgs)
-  const isAnswer =
-    '__typename' in found && (found.__typename === 'Origins' || found.__typename === 'Reach')
-  return isAnswer ? found : null
+  const found = await ANSWERED[asked.question](context, args as never)
+  return 'id' in found ? found : null
 }
 
 /** Arguments from the number of an answer, held to the schema as any are; undefined when they do not fit. */

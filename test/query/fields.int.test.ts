@@ -31,6 +31,11 @@ const ROOTS = [
   'origins(of: {id: "load:NEVER-1"})',
   'reach(from: {things: ["lot:SB-3400"]}, affected: {share: 0.01})',
   `bath(furnace: "f1", window: ${WINDOW}, of: ["lot:SB-3400"])`,
+  ...['INDIVIDUALS', 'MEANS_BY_DEVIATION', 'CUMULATIVE_SUM'].map(
+    (form) => `chart(of: {quantity: "pouring temperature", window: ${WINDOW}}, form: ${form})`,
+  ),
+  `capability(of: {quantity: "pouring temperature", window: ${WINDOW}}, lowest: 1300, highest: 1420)`,
+  `capability(of: {quantity: "wind", window: ${WINDOW}}, lowest: 1)`,
   'reportsIn',
   'setAside(first: 50)',
   ...[

@@ -2,9 +2,13 @@
 // restart, on another process, or from the database made anew.
 import { deflateRawSync, inflateRawSync } from 'node:zlib'
 
+/** Questions whose answers have a number. */
+const QUESTIONS = ['origins', 'reach', 'chart', 'capability'] as const
+export type Question = (typeof QUESTIONS)[number]
+
 /** A question with its arguments and the recorded moment it was answered at. Unit: ms. */
 export interface Asked {
-  question: 'origins' | 'reach'
+  question: Question
   args: object
   asOf: number
 }
@@ -16,9 +20,9 @@ export function answerId({ question, args, asOf }: Asked): string {
 
 /** Undefined for what is not the number of an answer. */
 export function askedIn(id: string): Asked | undefined {
-  const [question, packed] = id.split(':')
-  if ((question !== 'origins' && question !== 'reach') || !packed || packed.length > 4000)
-    return undefined
+  const [word, packed] = id.split(':')
+  const question = QUESTIONS.find((known) => known === word)
+  if (!question || !packed || packed.length > 4000) return undefined
   try {
     const text = inflateRawSync(Buffer.from(packed, 'base64url'), {
       maxOutputLength: 20_000,
