@@ -16,7 +16,7 @@ COPY services services
 COPY schema schema
 COPY prisma/migrations prisma/migrations
 COPY --from=client /app/prisma/client prisma/client
-RUN mkdir /data && chown node:node /data
+RUN mkdir -p /data /keys/public && chown -R node:node /data /keys
 USER node
 # Inside a container the loopback is nobody else's; who may come in is said where its port is published.
 ENV HEAT_TO_PAN_DATA=/data HEAT_TO_PAN_HOST=0.0.0.0 HEAT_TO_PAN_PORT=4000

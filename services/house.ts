@@ -1,7 +1,9 @@
 // A process of the house: some of its services on one port, or all of them. Opened in the order in which
 // reports pass through them, closed in the other.
 
-import type { Who } from './access/who.ts'
+import { type Access, openAccess } from './access/access.ts'
+import { isLoopback } from './access/keys.ts'
+import type { Role, Who } from './access/who.ts'
 import { STATIONS, type Station } from './events/fact.ts'
 import type { Context } from './query/context.ts'
 import type { Snapshot } from './query/record/snapshot.ts'
@@ -37,6 +39,7 @@ export interface ProcessParts {
 
 /** What is open of it; what the process does not do is absent. */
 interface Opened {
+  access?: Access
   doors?: Doors
   store?: Store
   genealogy?: Genealogy
@@ -62,6 +65,8 @@ export interface House extends AsyncDisposable {
   address: string
   door: Door
   store: Store
+  /** Tokens the house has issued itself, by role. */
+  tokens: ReadonlyMap<Role, string>
   readonly snapshot: Snapshot
   /** A context as a request of theirs gets it. */
   context(who: Who): Context
@@ -76,11 +81,12 @@ export async function openHouse({ settings, demo, tell }: HouseParts): Promise<H
   const terminal = { service: 'house', terminal: true, write: tell, now: Date.now }
   const journal = journalOver(terminal)
   const open = await openProcess({ settings, services: EVERYTHING, journal, demo })
-  const { address, doors, store, genealogy, query } = open as Required<Process>
+  const { address, access, doors, store, genealogy, query } = open as Required<Process>
   return {
     address,
     door: doors.door,
     store,
+    tokens: access.own ?? new Map(),
     get snapshot() {
       return query.snapshot
     },
@@ -97,6 +103,7 @@ export async function openHouse({ settings, demo, tell }: HouseParts): Promise<H
 /** Opens some of the services. Throws one sentence when a setting is missing for them. */
 export async function openProcess(parts: ProcessParts): Promise<Process> {
   assertCanBeApart(parts)
+  assertStaysHome(parts)
   const { settings, journal } = parts
   const ground: Ground = { settings, journal, measures: new Measures() }
   measureProcess(ground.measures)
@@ -120,9 +127,18 @@ async function openServices(
   open: AsyncDisposableStack,
 ): Promise<Opened> {
   const opened: Opened = {}
+  const letIn = async () => {
+    if (opened.access) return opened.access
+    const failed = (why: unknown) => ground.journal.alarm(`There are no new tokens: ${why}`)
+    opened.access = await openAccess(settings, failed)
+    open.defer(opened.access.stop)
+    return opened.access
+  }
   if (services.doors.length > 0) {
     const { openDoors } = await import('./serve/doors.ts')
-    const doors = await openDoors({ ...ground, stations: services.doors })
+    const doors = await openDoors({
+      ...{ ...ground, access: await letIn(), stations: services.doors },
+    })
     open.defer(() => doors.stop())
     opened.doors = doors
   }
@@ -141,7 +157,7 @@ async function openServices(
   }
   if (services.query) {
     const { openQuery } = await import('./serve/query.ts')
-    const query = await openQuery({ ...reading, demo })
+    const query = await openQuery({ ...reading, access: await letIn(), demo })
     open.defer(() => query.stop())
     opened.query = query
   }
@@ -170,6 +186,12 @@ async function answer(
   const listening = await listen(settings, listeners, failed)
   open.defer(() => listening.stop())
   return listening.address
+}
+
+/** The demo shows its schema and hands out tokens: not to others. */
+function assertStaysHome({ settings: { host }, demo }: ProcessParts): void {
+  if (demo && !isLoopback(host))
+    throw new Error(`The demo listens on this machine only, and HEAT_TO_PAN_HOST is ${host}.`)
 }
 
 function assertCanBeApart({ settings, services }: ProcessParts): void {

@@ -18,10 +18,26 @@ export interface Settings {
   plantAddress?: string
   /** Its name: things of it go by kind:number alone. */
   plant: string
+  /** Whose tokens count. */
+  tokens: TokenSettings
+  /** By which commands sign in to a house that others issue tokens for. */
+  token?: string
   /** Names besides its own by which the house may be asked, such as that of its container. */
   names: readonly string[]
   /** So long a stop may take before what is under way is broken off. Unit: s. */
   stopSeconds: number
+}
+
+export interface TokenSettings {
+  /** Such as https://login.foundry.example; absent without keyFile, the house issues tokens itself. */
+  issuer?: string
+  /** A file with the public keys; absent, the issuer publishes them. */
+  keyFile?: string
+  audience: string
+  /** Where a token says roles. */
+  rolesClaim: string
+  /** How long a token may count. Unit: h. */
+  hours: number
 }
 
 export interface KafkaSettings {
@@ -46,6 +62,7 @@ export function settingsFrom(environment: Readonly<Record<string, string | undef
   if (plantAddress && !/^https:\/\/[^/]+\/plant\/[a-z0-9-]{1,20}$/.test(plantAddress))
     throw new Error('HEAT_TO_PAN_PLANT must be like https://foundry.example/plant/main')
   const kafka = kafkaFrom(given)
+  const token = given('HEAT_TO_PAN_TOKEN')
   return Object.freeze({
     folder,
     logFolder: join(folder, 'log'),
@@ -62,6 +79,8 @@ export function settingsFrom(environment: Readonly<Record<string, string | undef
     ),
     ...(plantAddress && { plantAddress }),
     plant: plantAddress?.split('/').at(-1) ?? 'main',
+    tokens: tokensFrom(given),
+    ...(token && { token }),
     names: listed(given('HEAT_TO_PAN_NAMES')),
     stopSeconds: wholeNumber(
       'HEAT_TO_PAN_STOP_SECONDS',
@@ -70,6 +89,23 @@ export function settingsFrom(environment: Readonly<Record<string, string | undef
       600,
     ),
   })
+}
+
+function tokensFrom(given: (name: string) => string | undefined): TokenSettings {
+  const issuer = given('HEAT_TO_PAN_ISSUER')
+  const keyFile = given('HEAT_TO_PAN_KEY')
+  const hours = given('HEAT_TO_PAN_TOKEN_HOURS') ?? '24'
+  if (issuer && !/^(https:\/\/|http:\/\/(localhost|127\.0\.0\.1)\b|urn:)/.test(issuer))
+    throw new Error('HEAT_TO_PAN_ISSUER must be like https://login.foundry.example')
+  if (issuer?.startsWith('urn:') && !keyFile)
+    throw new Error('HEAT_TO_PAN_ISSUER publishes no keys under a urn: name HEAT_TO_PAN_KEY too')
+  return {
+    ...(issuer && { issuer }),
+    ...(keyFile && { keyFile }),
+    audience: given('HEAT_TO_PAN_AUDIENCE') ?? 'heat-to-pan',
+    rolesClaim: given('HEAT_TO_PAN_ROLES_CLAIM') ?? 'roles',
+    hours: wholeNumber('HEAT_TO_PAN_TOKEN_HOURS', hours, 1, 8_760),
+  }
 }
 
 function kafkaFrom(given: (name: string) => string | undefined): KafkaSettings | undefined {

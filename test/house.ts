@@ -2,6 +2,7 @@
 import { mkdtemp, rm } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import type { Role } from '../services/access/who.ts'
 import { type House, openHouse } from '../services/house.ts'
 import { PLANT } from '../services/plant/names.ts'
 import { type Settings as PlantSettings, simulate } from '../services/plant/plant.ts'
@@ -60,13 +61,19 @@ export class WorkedHouse implements AsyncDisposable {
   async post(
     query: string,
     variables: object = {},
+    role: Role = 'quality',
   ): Promise<{ data?: Answer; errors?: { message: string; extensions: { code: string } }[] }> {
     const response = await fetch(`${this.house.address}/graphql`, {
       method: 'POST',
-      headers: { 'content-type': 'application/json' },
+      headers: { 'content-type': 'application/json', ...this.as(role) },
       body: JSON.stringify({ query, variables }),
     })
     return (await response.json()) as Answer
+  }
+
+  /** The header by which one of a role signs in. */
+  as(role: Role): { authorization: string } {
+    return { authorization: `Bearer ${this.house.tokens.get(role)}` }
   }
 
   async [Symbol.asyncDispose](): Promise<void> {

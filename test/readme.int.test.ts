@@ -71,7 +71,7 @@ describe('README.md', () => {
     if (block.language === 'ndjson') return writeFile(join(here, block.name), block.text)
     if (block.language === 'graphql') {
       await house.settled()
-      return sameAs(outcome!.text, await ask(house.address, block.text))
+      return sameAs(outcome!.text, await ask(house, block.text))
     }
     for (const command of commandsOf(block.text)) {
       if (command.includes('npm run rebuild')) await house[Symbol.asyncDispose]()
@@ -146,8 +146,8 @@ function steps() {
   })
 }
 
-/** Commands that install, or that stay open, are left to whoever reads. */
-const LEFT = /^npm (ci|test|start)\b|npm run demo\b/
+/** Commands that install, that stay open, or that write into a file, are left to whoever reads. */
+const LEFT = /^npm (ci|test|start)\b|npm run demo\b| > /
 
 function commandsOf(text: string, language = 'sh'): string[] {
   if (language !== 'sh') return []
@@ -190,7 +190,9 @@ async function fetched(
     const word = words.shift()!
     if (word === '-s') continue
     if (word === '-H') {
-      const [name, value] = words.shift()!.split(': ')
+      const given = words.shift()!
+      const line = given.startsWith('@') ? readFileSync(join(here, given.slice(1)), 'utf8') : given
+      const [name, value] = line.trim().split(': ')
       headers[name!] = value!
     } else if (word === '-d' || word === '--data-binary') {
       const given = words.shift()!
@@ -209,10 +211,13 @@ function wordsOf(command: string): string[] {
   )
 }
 
-async function ask(address: string, query: string): Promise<unknown> {
+async function ask({ address, tokens }: House, query: string): Promise<unknown> {
   const response = await fetch(address + '/graphql', {
     method: 'POST',
-    headers: { 'content-type': 'application/json' },
+    headers: {
+      'content-type': 'application/json',
+      authorization: `Bearer ${tokens.get('quality')}`,
+    },
     body: JSON.stringify({ query }),
   })
   return response.json()

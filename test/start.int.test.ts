@@ -15,7 +15,7 @@ import { writeSlice } from '../services/store/write.ts'
 import { makeTestTopics } from './log/kafka-topics.ts'
 import { type Brokers, withBroker } from './log/real-broker.ts'
 import { onPostgres, type TestPostgres } from './log/real-postgres.ts'
-import { measured, readyState, startServices } from './serve/processes.ts'
+import { FOLDERS, measured, readyState, signedIn, startServices } from './serve/processes.ts'
 import { newFolder } from './stations/folders.ts'
 import { tap } from './stations/said.ts'
 
@@ -73,7 +73,8 @@ test('A stop that does not come to its end is broken off in time', async () => {
   onTestFinished(() => {
     socket.destroy()
   })
-  const head = `POST /events HTTP/1.1\r\nhost: ${host}\r\ncontent-type: application/x-ndjson\r\n`
+  const { authorization } = await signedIn(await doors.address, 'station')
+  const head = `POST /events HTTP/1.1\r\nhost: ${host}\r\nauthorization: ${authorization}\r\ncontent-type: application/x-ndjson\r\n`
   await new Promise((done) => socket.write(`${head}content-length: 5000\r\n\r\n{`, done))
   // Answered after it: so the house has the request above in hand.
   await readyState(await doors.address)
@@ -235,7 +236,7 @@ interface Outcome {
 async function post(address: string, lines: readonly string[]): Promise<Outcome> {
   const response = await fetch(`${address}/events`, {
     method: 'POST',
-    headers: { 'content-type': 'application/x-ndjson' },
+    headers: { 'content-type': 'application/x-ndjson', ...(await signedIn(address, 'station')) },
     body: lines.join('\n'),
   })
   const answer = (await response.json()) as Outcome
@@ -252,10 +253,12 @@ async function sendUntilTaken(
 }
 
 async function houseWith(lines: readonly string[]) {
+  const folder = await newFolder()
   const settings = settingsFrom({
-    ...{ HEAT_TO_PAN_DATA: await newFolder(), HEAT_TO_PAN_PORT: '0', HEAT_TO_PAN_PLANT: PLANT },
+    ...{ HEAT_TO_PAN_DATA: folder, HEAT_TO_PAN_PORT: '0', HEAT_TO_PAN_PLANT: PLANT },
   })
   const house = await openHouse({ settings, demo: false, tell: () => undefined })
+  FOLDERS.set(house.address, folder)
   for (let at = 0; at < lines.length; at += 50) await post(house.address, lines.slice(at, at + 50))
   await house.settled()
   return house
@@ -277,7 +280,7 @@ type Answer = any
 async function ask(address: string, query: string, variables: object = {}): Promise<Answer> {
   const response = await fetch(`${address}/graphql`, {
     method: 'POST',
-    headers: { 'content-type': 'application/json' },
+    headers: { 'content-type': 'application/json', ...(await signedIn(address, 'quality')) },
     body: JSON.stringify({ query, variables }),
   })
   const { data, errors } = (await response.json()) as Answer

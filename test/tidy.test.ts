@@ -91,6 +91,7 @@ describe('The house', () => {
   it('gives each outside system one home', () => {
     const homes: [RegExp, RegExp][] = [
       [/^kafkajs/, /^services\/log\/kafka/],
+      [/^jose$/, /^services\/access\//],
       [/^@apollo\//, /^services\/query\//],
       [/^prisma\/client\//, /^services\/store\/prisma-client\.ts$/],
       [/^@prisma\/adapter-pg$/, /^(services\/store\/prisma-client|prisma\/plan)\.ts$/],

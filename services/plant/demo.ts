@@ -5,6 +5,13 @@ import { settingsWith } from '../settings.ts'
 import { PLANT } from './names.ts'
 import { DEMO, workDemo } from './work.ts'
 
+/** One for each who asks questions. The part behind # stays in the browser. */
+function linksTo({ address, tokens }: House): string {
+  return (['quality', 'analyst', 'service', 'admin'] as const)
+    .map((role) => `  ${role.padEnd(8)} ${address}/#${tokens.get(role)}`)
+    .join('\n')
+}
+
 const began = performance.now()
 const tell = (line: string) => console.log(line)
 const show = (text: string) => process.stderr.isTTY && process.stderr.write(`\r\u001b[K${text}`)
@@ -26,9 +33,13 @@ try {
   )
   const seconds = ((performance.now() - began) / 1000).toFixed(1)
   tell(`
-Ready after ${seconds} s. Open ${house.address}/ and press one of the questions, or ask from a terminal:
+Ready after ${seconds} s. Open one of these, which let you in for a day, and press one of the questions:
 
-  curl -s ${house.address}/graphql -H 'content-type: application/json' \\
+${linksTo(house)}
+
+Or ask from a terminal:
+
+  curl -s ${house.address}/graphql -H @${join(settings.folder, 'tokens', 'quality')} -H 'content-type: application/json' \\
     -d '{"query":"{ reach(from: {things: [\\"${truth.cause?.lot ?? ''}\\"]}, affected: {share: 0.01}) { ... on Reach { sentence } } }"}'
 
 Ctrl-C stops the house; what it took in is kept in ${settings.folder}.`)

@@ -1,6 +1,7 @@
 // The doors as a service: reports come in over HTTP and are acknowledged when they are on this disk.
 // Where brokers hold the log they are sent on from there; else the disk is the log.
 import { readdir } from 'node:fs/promises'
+import type { Access } from '../access/access.ts'
 import { STATIONS, type Station } from '../events/fact.ts'
 import { sourceOf } from '../events/source.ts'
 import { type Forwarding, forward } from '../log/forward.ts'
@@ -21,13 +22,15 @@ export interface Doors extends Service {
 }
 
 export interface DoorsParts extends Ground {
+  /** Who is let in. */
+  access: Access
   /** Whose reports come in. */
   stations: readonly Station[]
 }
 
 /** Opens the data folder and the doors on it; whoever holds it already is named in the error. */
 export async function openDoors(parts: DoorsParts): Promise<Doors> {
-  const { settings, measures, stations } = parts
+  const { settings, measures, stations, access } = parts
   const open = new AsyncDisposableStack()
   try {
     const lock = await lockFolder(settings.folder)
@@ -46,7 +49,7 @@ export async function openDoors(parts: DoorsParts): Promise<Doors> {
     const opened = open.move()
     return {
       ...{ door, log, ...(forwarding && { forwarding }) },
-      listeners: [intakeListener({ door, plantAddress })],
+      listeners: [intakeListener({ door, plantAddress, whoSends: access.whoSends })],
       announce: (address) => lock.announce(address),
       troubles: () => (door.trouble === undefined ? [] : [door.trouble]),
       notes: () => (forwarding ? notesOf(forwarding) : []),

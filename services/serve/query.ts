@@ -1,4 +1,5 @@
 // Answers as a service: GraphQL over what is in the database, and how far that is behind the log.
+import type { Access } from '../access/access.ts'
 import type { Who } from '../access/who.ts'
 import { PROJECTION_VERSION } from '../events/projection-version.ts'
 import { Ends } from '../log/ends.ts'
@@ -12,6 +13,7 @@ import { makeSchema } from '../query/schema.ts'
 import { addressOf, type Listener, sendProblem } from '../query/server/http.ts'
 import { pageListener } from '../query/server/page.ts'
 import { startQuery } from '../query/server/server.ts'
+import { sessionListener } from '../query/server/session.ts'
 import type { Store } from '../store/connect.ts'
 import { hasLevelled } from '../store/followed-log.ts'
 import { behind } from './lag.ts'
@@ -26,6 +28,8 @@ export interface Query extends Service {
 }
 
 export interface QueryGround extends Ground {
+  /** Who is let in. */
+  access: Access
   store: Store
   /** The log on this disk; absent where brokers hold it. */
   log?: Log
@@ -46,14 +50,10 @@ export async function openQuery(parts: QueryGround): Promise<Query> {
   const failed = (id: string, error: unknown) =>
     journal.alarm(`Error ${id}: ${reasonOf(error)}`, { error_id: id })
   const schema = makeSchema()
-  // There is no sign-in yet: whoever reaches the port is a quality engineer.
-  const anybody: Who = {
-    ...{ subject: 'anybody', plant: parts.settings.plant },
-    roles: new Set(['quality'] as const),
-  }
+  const { whoSends } = parts.access
   const server = await startQuery({
     ...{ schema, demo, failed },
-    whoAsks: () => anybody,
+    whoSends,
     context: (who) => answering.context(who),
   })
   answering.follow()
@@ -64,7 +64,12 @@ export async function openQuery(parts: QueryGround): Promise<Query> {
     },
     context: (who) => answering.context(who),
     refresh: () => answering.refresh(),
-    listeners: [unready(() => answering.trouble), server.listener, ...pages],
+    listeners: [
+      unready(() => answering.trouble),
+      server.listener,
+      sessionListener(whoSends),
+      ...pages,
+    ],
     troubles: () => (answering.trouble === undefined ? [] : [answering.trouble]),
     notes: () => (answering.note === undefined ? [] : [answering.note]),
     async stop() {

@@ -4,6 +4,7 @@
 // A repeat is the same key with the same content, taken in by this door not too long ago (recent.ts).
 // A repeat that slips through is kept twice and dropped by the merge. The same key with other content
 // is kept and flagged: which of the two holds is not for a door to decide.
+import type { Who } from '../access/who.ts'
 import { contentHash } from '../events/canonical.ts'
 import {
   type Decoded,
@@ -18,6 +19,7 @@ import {
 import { STATIONS, type Station } from '../events/fact.ts'
 import { momentOf } from '../events/moment.ts'
 import { problemSentence } from '../events/problem.ts'
+import { sourceOf } from '../events/source.ts'
 import type { JsonValue, Statement } from '../events/statement.ts'
 import type { Entry, Log, Place } from '../log/log.ts'
 import { topicOf, topicsOf } from '../log/topics.ts'
@@ -60,6 +62,8 @@ export interface DoorOptions {
 
 export interface Taking {
   decisions?: boolean
+  /** Who sends them: only what is theirs to say is taken. Absent: this process itself. */
+  by?: Who
   /** As in W3C Trace Context, and checked. */
   traceparent?: string | undefined
 }
@@ -141,7 +145,7 @@ export class Door {
     await Promise.allSettled(this.#underWay.values())
   }
 
-  #judge(said: Said, { decisions = false, traceparent }: Taking): Judged {
+  #judge(said: Said, { decisions = false, by, traceparent }: Taking): Judged {
     // Strictly rising, even when the clock stands or is set back.
     const recorded = Math.max(this.#now(), this.#lastRecorded + 1)
     const decoded = decodeSaid(said, recorded)
@@ -149,6 +153,8 @@ export class Door {
     const { source, id, hash, station } = decoded.statement
     if (station === 'quality' && !decisions) return { receipt: refusedReceipt(NO_DECISION) }
     if (!this.#stations.has(station)) return { receipt: refusedReceipt(otherDoor(station)) }
+    const foreign = by && notOf(by, decoded.statement)
+    if (foreign) return { receipt: refusedReceipt(foreign) }
     const key = keyOf(source, id)
     const known = { source, id, problems: [] }
     if (this.#recent.said(key, hash)) {
@@ -203,6 +209,17 @@ const NO_DECISION: Refusing = {
       fix: 'Report what the station saw',
     },
   ],
+}
+
+/** Stations speak for themselves, whatever they write into a source. */
+function notOf({ stations, plant }: Who, { source, station }: Statement): Refusing | undefined {
+  const own = [...stations].join(', ')
+  const fix = `Report as ${own} of plant ${plant}, or sign in as who you are`
+  if (stations.has(station) && sourceOf(source)?.plant === plant) return undefined
+  return {
+    class: 'FORGED',
+    problems: [{ path: 'source', problem: 'is not who your token says', fix }],
+  }
 }
 
 function otherDoor(station: Station): Refusing {

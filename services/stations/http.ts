@@ -1,8 +1,9 @@
 // HTTP intake for all stations. Whoever owns the server and its port hands requests on to the listener
 // made here.
-// There is no sign-in yet: whoever reaches the port may report for any station, so the server must
-// listen on the loopback address only.
 import type { IncomingMessage, ServerResponse } from 'node:http'
+import { NotLetIn } from '../access/not-let-in.ts'
+import type { WhoSends } from '../access/sign-in.ts'
+import { hasOneOf, type Who } from '../access/who.ts'
 import { problemSentence } from '../events/problem.ts'
 import type { JsonObject } from '../events/statement.ts'
 import { LogError } from '../log/log-error.ts'
@@ -14,6 +15,7 @@ import { eventOfReport } from './plain-report.ts'
 
 export interface IntakeParts {
   door: Door
+  whoSends: WhoSends
   /** Such as https://foundry.example/plant/main: what plain reports without a source come from. */
   plantAddress?: string | undefined
 }
@@ -41,7 +43,10 @@ export function intakeListener(parts: IntakeParts): IntakeListener {
     const answer = url && answerOf(url.pathname)
     if (!answer) return false
     try {
-      await answer({ ...parts, bodies, request, response, url })
+      const by = await parts.whoSends(request)
+      if (!hasOneOf(by, ['station']))
+        throw new RequestFault(403, 'Only stations report: the token has no role station.')
+      await answer({ ...parts, by, bodies, request, response, url })
     } catch (error) {
       answerFault(request, response, faultOf(error))
     }
@@ -50,6 +55,7 @@ export function intakeListener(parts: IntakeParts): IntakeListener {
 }
 
 interface Exchange extends IntakeParts {
+  by: Who
   bodies: BodyReader
   request: IncomingMessage
   response: ServerResponse
@@ -62,7 +68,7 @@ function answerOf(path: string): ((exchange: Exchange) => Promise<void>) | undef
   return undefined
 }
 
-async function takeEvents({ door, bodies, request, response }: Exchange): Promise<void> {
+async function takeEvents({ door, by, bodies, request, response }: Exchange): Promise<void> {
   allow(request, 'POST')
   if (door.trouble) throw unavailable(door.trouble)
   const { most, single, split } = kindOf(request)
@@ -72,14 +78,14 @@ async function takeEvents({ door, bodies, request, response }: Exchange): Promis
       throw new RequestFault(413, `A request may bring ${MOST_EVENTS} events. Send several.`)
     const receipts: Receipt[] = []
     for (let at = 0; at < said.length; at += SLICE)
-      receipts.push(...(await door.take(said.slice(at, at + SLICE), traced(request))))
+      receipts.push(...(await door.take(said.slice(at, at + SLICE), { by, ...traced(request) })))
     if (single) refuseUnreadable(receipts[0]!)
     answerReceipts(response, receipts, lines)
   })
 }
 
 async function takeReport(exchange: Exchange): Promise<void> {
-  const { door, bodies, request, response, url, plantAddress } = exchange
+  const { door, by, bodies, request, response, url, plantAddress } = exchange
   allow(request, 'POST')
   if (door.trouble) throw unavailable(door.trouble)
   if (mediaType(request) !== 'application/json')
@@ -92,7 +98,7 @@ async function takeReport(exchange: Exchange): Promise<void> {
       plantAddress,
     })
     if ('problem' in made) throw new RequestFault(400, problemSentence(made.problem))
-    answerReceipts(response, await door.take([made.event], traced(request)))
+    answerReceipts(response, await door.take([made.event], { by, ...traced(request) }))
   })
 }
 
@@ -206,6 +212,7 @@ function unavailable(sentence: string): RequestFault {
 /** What is not the request's fault nor the log's is ours: thrown on to whoever owns the server. */
 function faultOf(error: unknown): RequestFault {
   if (error instanceof RequestFault) return error
+  if (error instanceof NotLetIn) return new RequestFault(error.status, error.message, error.headers)
   if (error instanceof DoorClosedError || error instanceof LogError)
     return unavailable(error.message)
   if ((error as NodeJS.ErrnoException).code === 'ECONNRESET')

@@ -1,6 +1,7 @@
 // How intake reaches the door: over HTTP when a house holds the data folder, else by opening the folder
 // itself.
 import { setTimeout as pause } from 'node:timers/promises'
+import { readOwnHeader } from '../access/access.ts'
 import { FolderHeldError, holderOf, lockFolder } from '../log/segment/folder-lock.ts'
 import { openSegmentLog } from '../log/segment/segment.ts'
 import { topicsOf } from '../log/topics.ts'
@@ -22,7 +23,7 @@ const LONGEST_MS = 60_000
 /** Throws one sentence when the folder is held by something that takes no reports. */
 export async function openRoad(settings: Settings): Promise<Road> {
   const holder = await holderOf(settings.folder)
-  if (holder?.address) return houseRoad(holder.address)
+  if (holder?.address) return houseRoad(holder.address, await headerFrom(settings))
   if (holder) throw new FolderHeldError(settings.folder, holder)
   return ownRoad(settings)
 }
@@ -51,21 +52,30 @@ async function ownRoad({ folder, logFolder, partitions }: Settings): Promise<Roa
   }
 }
 
-function houseRoad(address: string): Road {
+/** What the house takes for a sign-in: a token that is set, or the one it has put into its folder. */
+async function headerFrom(settings: Settings): Promise<string> {
+  const header = settings.token
+    ? `Bearer ${settings.token}`
+    : await readOwnHeader(settings, 'station')
+  if (header) return header
+  throw new Error('The house asks who reports: set HEAT_TO_PAN_TOKEN to a token of a station.')
+}
+
+function houseRoad(address: string, header: string): Road {
   return {
     to: `the house at ${address}`,
     notes: [],
-    take: (lines) => post(`${address}/events`, Buffer.concat(lines.flatMap(withNewline))),
+    take: (lines) => post(`${address}/events`, header, Buffer.concat(lines.flatMap(withNewline))),
     close: async () => undefined,
   }
 }
 
 /** Waits and tries again while the house is busy; throws when it is gone or refuses the whole request. */
-async function post(url: string, body: Buffer): Promise<Receipt[]> {
+async function post(url: string, authorization: string, body: Buffer): Promise<Receipt[]> {
   for (let tries = 1; ; tries++) {
     const response = await fetch(url, {
       method: 'POST',
-      headers: { 'content-type': 'application/x-ndjson' },
+      headers: { 'content-type': 'application/x-ndjson', authorization },
       body: new Uint8Array(body),
       signal: AbortSignal.timeout(LONGEST_MS),
     })

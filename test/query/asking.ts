@@ -1,6 +1,6 @@
 // A record in memory with everything that answers from it, without a port.
 import { type GraphQLSchema, graphql } from 'graphql'
-import type { Role, Who } from '../../services/access/who.ts'
+import { REPORTING, type Role, type Who } from '../../services/access/who.ts'
 import { contextOver } from '../../services/query/context.ts'
 import { Snapshot } from '../../services/query/record/snapshot.ts'
 import { makeSchema } from '../../services/query/schema.ts'
@@ -10,7 +10,11 @@ export const NOW = Date.parse('2026-03-02T21:00:00Z')
 
 /** Somebody of the plant. */
 export function someone(...roles: Role[]): Who {
-  return { subject: `a ${roles.join(' and ')}`, roles: new Set(roles), plant: PLANT }
+  return {
+    subject: `a ${roles.join(' and ')}`,
+    ...{ roles: new Set(roles), plant: PLANT, untilMs: Number.MAX_SAFE_INTEGER },
+    stations: new Set(roles.includes('station') ? REPORTING : []),
+  }
 }
 
 export const QUALITY = someone('quality')

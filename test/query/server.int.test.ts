@@ -2,10 +2,13 @@ import { request } from 'node:http'
 import { connect as connectTo } from 'node:net'
 import { gzipSync } from 'node:zlib'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { NotLetIn } from '../../services/access/not-let-in.ts'
+import { tokenOf, type WhoSends } from '../../services/access/sign-in.ts'
 import { makeSchema } from '../../services/query/schema.ts'
 import { type Listening, listen } from '../../services/query/server/http.ts'
 import { pageListener } from '../../services/query/server/page.ts'
 import { type QueryServer, startQuery } from '../../services/query/server/server.ts'
+import { sessionListener } from '../../services/query/server/session.ts'
 import { Asking, QUALITY } from './asking.ts'
 import { DAY } from './small-plant.ts'
 
@@ -28,7 +31,7 @@ beforeAll(async () => {
   query = await startQuery({
     schema,
     demo: true,
-    whoAsks: () => QUALITY,
+    whoSends,
     context: () => {
       if (broken) throw new Error('secret of the house')
       return asking.context()
@@ -37,7 +40,7 @@ beforeAll(async () => {
   })
   house = await listen(
     { host: '127.0.0.1', port: 0 },
-    [query.listener, pageListener(schema)],
+    [query.listener, sessionListener(whoSends), pageListener(schema)],
     (error) => failures.push({ id: 'listener', error }),
   )
 })
@@ -64,7 +67,11 @@ function send(
 ): Promise<Reply> {
   return new Promise((resolve, reject) => {
     const { hostname, port } = new URL(house.address)
-    const asked = request({ hostname, port, path, method, headers, agent: false }, (response) => {
+    // An empty header stands for none.
+    const sent = { authorization: 'Bearer good', ...headers }
+    const given = Object.fromEntries(Object.entries(sent).filter(([, value]) => value !== ''))
+    const how = { hostname, port, path, method, headers: given, agent: false }
+    const asked = request(how, (response) => {
       const parts: Buffer[] = []
       response.on('data', (part: Buffer) => parts.push(part))
       response.on('end', () =>
@@ -98,6 +105,55 @@ async function expectUp() {
   expect(reply.status).toBe(200)
   expect(JSON.parse(reply.text).data.reportsIn.verdict).toMatch(/^(WHOLE|WAITING|GAPS)$/)
 }
+
+/** As a house does, with a token that is easy to read. */
+const whoSends: WhoSends = async (request) => {
+  const token = tokenOf(request)
+  if (token === 'good') return { ...QUALITY, untilMs: Date.now() + 60_000 }
+  throw new NotLetIn('UNAUTHENTICATED', 'The token does not count here.')
+}
+
+describe('Signing in', () => {
+  const good = { authorization: 'Bearer good' }
+  const session = (method: string, headers: Record<string, string> = {}) =>
+    send('/session', { method, headers: { authorization: '', ...headers } })
+
+  it('trades a token for a cookie that no script and no other site can use', async () => {
+    const reply = await session('POST', good)
+    expect(reply.status).toBe(200)
+    const cookie = String(reply.headers['set-cookie'])
+    expect(cookie).toMatch(/^heat-to-pan=good; Path=\/; HttpOnly; SameSite=Strict; Max-Age=\d\d$/)
+    expect(reply.text).not.toContain('good')
+    const again = await session('GET', { cookie: cookie.split(';')[0]! })
+    expect(JSON.parse(again.text)).toMatchObject({ subject: QUALITY.subject, roles: ['quality'] })
+  })
+
+  it('wants a token in the header: a cookie alone renews nothing', async () => {
+    const reply = await session('POST', { cookie: 'heat-to-pan=good' })
+    expect([reply.status, codeOf(reply)]).toEqual([401, 'UNAUTHENTICATED'])
+    expect(reply.headers['set-cookie']).toBeUndefined()
+  })
+
+  it('ends when asked to', async () => {
+    const reply = await session('DELETE')
+    expect([reply.status, String(reply.headers['set-cookie'])]).toEqual([
+      204,
+      'heat-to-pan=; Path=/; HttpOnly; SameSite=Strict; Max-Age=0',
+    ])
+    expect((await session('PUT')).headers.allow).toBe('POST, GET, DELETE')
+  })
+
+  it('is needed to ask anything', async () => {
+    for (const headers of [{}, { authorization: 'Bearer bad' }, { cookie: 'heat-to-pan=bad' }]) {
+      const unknown = { ...json, authorization: '', ...headers }
+      const reply = await ask('{ reportsIn { verdict } }', {}, unknown)
+      expect([reply.status, codeOf(reply)]).toEqual([401, 'UNAUTHENTICATED'])
+      expect(reply.headers['www-authenticate']).toMatch(/^Bearer/)
+      expect(JSON.parse(reply.text).data).toBeUndefined()
+    }
+    await expectUp()
+  })
+})
 
 describe('A question over HTTP', () => {
   it('is answered as JSON, with headers that keep browsers careful', async () => {
@@ -284,7 +340,7 @@ describe('Too much', () => {
     const { hostname, port } = new URL(house.address)
     const socket = connectTo(Number(port), hostname)
     socket.write(
-      `POST /graphql HTTP/1.1\r\nHost: 127.0.0.1:${port}\r\nContent-Type: application/json\r\nContent-Length: 500\r\n\r\n{`,
+      `POST /graphql HTTP/1.1\r\nHost: 127.0.0.1:${port}\r\nAuthorization: Bearer good\r\nContent-Type: application/json\r\nContent-Length: 500\r\n\r\n{`,
     )
     await expectUp()
     socket.destroy()
@@ -314,7 +370,7 @@ describe('An answer that takes too long', () => {
     const slow = await startQuery({
       schema: makeSchema(),
       demo: true,
-      whoAsks: () => QUALITY,
+      whoSends: async () => QUALITY,
       context: () => ({ ...asking.context(), snapshot: () => never }),
       patienceMs: 20,
       failed: () => undefined,
@@ -375,7 +431,7 @@ describe('Outside the demo', () => {
     const closed = await startQuery({
       schema: makeSchema(),
       demo: false,
-      whoAsks: () => QUALITY,
+      whoSends: async () => QUALITY,
       context: () => asking.context(),
       failed: () => undefined,
     })

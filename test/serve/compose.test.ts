@@ -37,7 +37,9 @@ const compose = parse(read('docker-compose.yml'), { merge: true }) as {
 }
 const containers = Object.entries(compose.services)
 const ours = containers.filter(([, { build }]) => build !== undefined)
-const running = ours.filter(([name]) => name !== 'topics')
+/** These make something and end. */
+const MAKERS = ['topics', 'token']
+const running = ours.filter(([name]) => !MAKERS.includes(name))
 const DOORS = STATIONS.filter((station) => station !== 'quality')
 
 /** With every ${NAME:-value} as it is when nobody sets NAME. */
@@ -49,8 +51,8 @@ function defaults(environment: Record<string, string>): Record<string, string> {
 }
 
 describe('docker-compose.yml', () => {
-  test('has a broker, a database, a door for each station, genealogy and query', () => {
-    const expected = ['kafka', 'postgres', 'topics', ...DOORS, 'genealogy', 'query']
+  test('has a broker, a database, keys, a door for each station, genealogy and query', () => {
+    const expected = ['kafka', 'postgres', ...MAKERS, ...DOORS, 'genealogy', 'query']
     expect(Object.keys(compose.services).sort()).toEqual(expected.sort())
   })
 
@@ -70,9 +72,11 @@ describe('docker-compose.yml', () => {
       expect(command).toEqual([name])
       expect(() => servicesFrom(command)).not.toThrow()
     }
-    const [program, file] = compose.services.topics!.entrypoint!
-    expect(program).toBe('node')
-    expect(existsSync(join(ROOT, file!))).toBe(true)
+    for (const maker of MAKERS) {
+      const [program, file] = compose.services[maker]!.entrypoint!
+      expect(program).toBe('node')
+      expect(existsSync(join(ROOT, file!))).toBe(true)
+    }
   })
 
   test('sets what settings.ts reads, to what it takes', () => {
@@ -80,8 +84,8 @@ describe('docker-compose.yml', () => {
     for (const [name, { environment }] of ours) {
       expect(Object.keys(environment).filter((each) => !known.has(each))).toEqual([])
       const { kafka, databaseUrl, names } = settingsFrom(defaults(environment))
-      expect(kafka?.brokers).toEqual(['kafka:9092'])
-      if (name !== 'topics') expect(names).toEqual([name])
+      expect(kafka?.brokers).toEqual(name === 'token' ? undefined : ['kafka:9092'])
+      if (!MAKERS.includes(name)) expect(names).toEqual([name])
       expect(databaseUrl !== undefined).toBe(name === 'genealogy' || name === 'query')
     }
   })
@@ -110,11 +114,19 @@ describe('docker-compose.yml', () => {
 
   test('keeps what each door took in on a volume of its own', () => {
     for (const station of DOORS)
-      expect(compose.services[station]!.volumes).toEqual([`${station}:/data`])
+      expect(compose.services[station]!.volumes).toEqual([`${station}:/data`, 'keys:/keys:ro'])
     const used = containers.flatMap(([, { volumes = [] }]) =>
       volumes.map((volume) => volume.split(':')[0]!),
     )
-    expect(used.sort()).toEqual(Object.keys(compose.volumes).sort())
+    expect([...new Set(used)].sort()).toEqual(Object.keys(compose.volumes).sort())
+  })
+
+  test('shows the keys of tokens to those who check them, and the secret to nobody else', () => {
+    const { HEAT_TO_PAN_KEY } = compose.services.query!.environment
+    expect(HEAT_TO_PAN_KEY).toBe('/keys/key.json')
+    expect(compose.services.token!.volumes).toEqual(['signing:/keys', 'keys:/keys/public'])
+    const secret = containers.filter(([, { volumes = [] }]) => volumes.join().includes('signing'))
+    expect(secret.map(([name]) => name)).toEqual(['token'])
   })
 
   test('waits for what can be waited for', () => {
@@ -124,7 +136,10 @@ describe('docker-compose.yml', () => {
         const { healthcheck, build } = compose.services[other]!
         if (condition === 'service_healthy')
           expect(healthcheck !== undefined || (build !== undefined && dockerHealth)).toBe(true)
-        else expect([other, condition]).toEqual(['topics', 'service_completed_successfully'])
+        else {
+          expect(MAKERS).toContain(other)
+          expect(condition).toBe('service_completed_successfully')
+        }
       }
   })
 })

@@ -3,6 +3,8 @@ import { type ChildProcess, spawn } from 'node:child_process'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 import { onTestFinished } from 'vitest'
+import { readHeader } from '../../services/access/own-tokens.ts'
+import type { Role } from '../../services/access/who.ts'
 
 const START = join(import.meta.dirname, '../../services/start.ts')
 
@@ -37,10 +39,10 @@ export function startServices(
   onTestFinished(() => {
     child.kill('SIGKILL')
   })
-  return running(child)
+  return running(child, environment.HEAT_TO_PAN_DATA ?? '')
 }
 
-function running(child: ChildProcess): Running {
+function running(child: ChildProcess, folder: string): Running {
   const listening = Promise.withResolvers<string>()
   listening.promise.catch(() => undefined)
   const run: Running = {
@@ -58,7 +60,9 @@ function running(child: ChildProcess): Running {
   createInterface(child.stdout!).on('line', (text) => {
     const line = JSON.parse(text) as Line
     run.lines.push(line)
-    if (typeof line.address === 'string') listening.resolve(line.address)
+    if (typeof line.address !== 'string') return
+    FOLDERS.set(line.address, folder)
+    listening.resolve(line.address)
   })
   child.stderr!.on('data', (bytes) => {
     run.errors += bytes
@@ -70,6 +74,17 @@ function running(child: ChildProcess): Running {
 function withoutOurs(): NodeJS.ProcessEnv {
   const own = Object.entries(process.env).filter(([name]) => !name.startsWith('HEAT_TO_PAN_'))
   return Object.fromEntries(own)
+}
+
+/** Data folders of houses by their addresses. */
+export const FOLDERS = new Map<string, string>()
+
+/** The header by which one of a role signs in to the house at an address, or in a folder. */
+export async function signedIn(house: string, role: Role): Promise<{ authorization: string }> {
+  const folder = FOLDERS.get(house) ?? house
+  const authorization = await readHeader(join(folder, 'tokens'), role)
+  if (authorization === undefined) throw new Error(`The house in ${folder} has written no tokens.`)
+  return { authorization }
 }
 
 export async function readyState(

@@ -3,6 +3,9 @@ import { createServer, request as httpRequest } from 'node:http'
 import { type AddressInfo, connect } from 'node:net'
 import { gzipSync } from 'node:zlib'
 import { beforeEach, describe, expect, test } from 'vitest'
+import { NotLetIn } from '../../services/access/not-let-in.ts'
+import { REPORTING, type Who } from '../../services/access/who.ts'
+import type { Station } from '../../services/events/fact.ts'
 import type { Log } from '../../services/log/log.ts'
 import { type Door, openDoor } from '../../services/stations/door.ts'
 import { intakeListener } from '../../services/stations/http.ts'
@@ -17,11 +20,13 @@ const TIME = '2026-03-02T06:40:00-06:00'
 let log: Log
 let door: Door
 let house: string
+let sender: Who
 
 beforeEach(async () => {
   log = await openLog(await newFolder())
   door = await openDoor({ log })
-  const listener = intakeListener({ door, plantAddress: PLANT })
+  sender = stationOf('main')
+  const listener = intakeListener({ door, plantAddress: PLANT, whoSends: async () => sender })
   const server = createServer((request, response) => {
     listener(request, response).then(
       (own) => own || response.writeHead(404).end('someone else'),
@@ -37,6 +42,15 @@ beforeEach(async () => {
     await log.close()
   }
 })
+
+/** A token of stations of a plant; all of them when none is named. */
+function stationOf(plant: string, ...stations: Station[]): Who {
+  return {
+    ...{ subject: 'a station', roles: new Set(['station'] as const), plant },
+    stations: new Set(stations.length > 0 ? stations : REPORTING),
+    untilMs: Number.MAX_SAFE_INTEGER,
+  }
+}
 
 interface Answer {
   status: number
@@ -410,3 +424,51 @@ async function until<T>(ask: () => Promise<T>, fits: (answer: T) => boolean): Pr
     if (fits(answer)) return answer
   }
 }
+
+describe('Who reports', () => {
+  const send = (event: object) => post('/events', STRUCTURED, JSON.stringify(event))
+
+  test('is asked first, and turned away without a token of a station', async () => {
+    const unknown = new NotLetIn('UNAUTHENTICATED', 'Sign in first.')
+    const listener = intakeListener({ door, whoSends: () => Promise.reject(unknown) })
+    const server = createServer((request, response) => void listener(request, response))
+    server.listen(0, '127.0.0.1')
+    await once(server, 'listening')
+    house = `http://127.0.0.1:${(server.address() as AddressInfo).port}`
+    const answer = await send(tap(1))
+    expectProblem(answer, 401, /^Sign in first/)
+    expect(answer.headers.get('www-authenticate')).toMatch(/^Bearer/)
+    server.close()
+    expect(await eventsIn(log)).toEqual([])
+  })
+
+  test('must be a station: nobody else reports', async () => {
+    sender = { ...stationOf('main'), roles: new Set(['quality', 'admin']) }
+    expectProblem(await send(tap(1)), 403, /^Only stations report/)
+    expect(await eventsIn(log)).toEqual([])
+  })
+
+  test('speaks for itself alone, whatever stands in the source', async () => {
+    sender = stationOf('main', 'pour')
+    const answer = await send(tap(1))
+    expect(answer.status).toBe(422)
+    expect(answer.body.results[0]).toMatchObject({ outcome: 'refused', class: 'FORGED' })
+    expect(answer.body.results[0]!.problems[0]!.sentence).toBe(
+      'source is not who your token says. Report as pour of plant main, or sign in as who you are.',
+    )
+    sender = stationOf('main', 'melt', 'pour')
+    expect((await send(tap(1))).status).toBe(202)
+  })
+
+  test('speaks for its own plant', async () => {
+    sender = stationOf('south')
+    expect((await send(tap(1))).body.results[0]).toMatchObject({ class: 'FORGED' })
+    const report = '/report/melt.heat-tapped?time=' + TIME
+    expect((await post(report, 'application/json', JSON.stringify(tapData(1)))).status).toBe(422)
+    expect(await eventsIn(log)).toEqual([])
+  })
+
+  test('makes no decisions', async () => {
+    expect((await send(decision())).body.results[0]).toMatchObject({ class: 'FORGED' })
+  })
+})

@@ -8,6 +8,7 @@ import { text } from 'node:stream/consumers'
 import { setTimeout as pause } from 'node:timers/promises'
 import { beforeEach, describe, expect, onTestFinished, test } from 'vitest'
 import { lockFolder } from '../../services/log/segment/folder-lock.ts'
+import { signedIn } from '../serve/processes.ts'
 import { eventsIn, newFolder, openLog } from './folders.ts'
 import { BAD_EVENTS, tap, tapData } from './said.ts'
 
@@ -218,7 +219,10 @@ describe('while the house runs', () => {
     expect(first.out).toContain('1,200 accepted, 0 duplicate, 1 refused.')
     const answer = await fetch(`${address}/events`, {
       method: 'POST',
-      headers: { 'content-type': 'application/cloudevents+json' },
+      headers: {
+        'content-type': 'application/cloudevents+json',
+        ...(await signedIn(data, 'station')),
+      },
       body: taps(1)[0]!,
     })
     expect(answer.status).toBe(200)
@@ -237,7 +241,10 @@ describe('while the house runs', () => {
             const event = tap(n * 3 + lane, { id: `${kill}-${lane}-${n}` })
             const response = await fetch(`${address}/events`, {
               method: 'POST',
-              headers: { 'content-type': 'application/cloudevents+json' },
+              headers: {
+                'content-type': 'application/cloudevents+json',
+                ...(await signedIn(data, 'station')),
+              },
               body: JSON.stringify(event),
             })
             if (response.status !== 202) throw new Error(await response.text())

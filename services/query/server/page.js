@@ -5,6 +5,23 @@ const at = (id) => document.getElementById(id)
 const query = at('query')
 const names = at('names')
 
+/** The part behind # is a token: it becomes a cookie, and leaves the address. */
+async function signIn() {
+  const token = location.hash.slice(1)
+  if (token === '') return
+  history.replaceState(null, '', location.pathname)
+  await fetch('/session', { method: 'POST', headers: { authorization: `Bearer ${token}` } })
+}
+
+async function showWho() {
+  const response = await fetch('/session')
+  const said = await response.json()
+  at('who').textContent = response.ok
+    ? `Signed in as ${said.roles.join(', ')}.`
+    : 'Not signed in: open one of the links that the house printed when it started.'
+  return response.ok
+}
+
 async function post(question, variables) {
   const response = await fetch('/graphql', {
     method: 'POST',
@@ -109,7 +126,9 @@ document.addEventListener('keydown', (event) => {
   if (event.key === 'Enter' && (event.ctrlKey || event.metaKey)) void ask()
 })
 
-const known = namesFrom((await post(STARTING_NAMES, {})).data ?? {})
+await signIn()
+const isIn = await showWho()
+const known = namesFrom((isIn && (await post(STARTING_NAMES, {})).data) || {})
 listQuestions(known)
-await pick(QUESTIONS[0], known)
+if (isIn) await pick(QUESTIONS[0], known)
 showReference(await (await fetch('/reference.json')).json())

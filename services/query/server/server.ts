@@ -6,10 +6,12 @@ import { ApolloServer, HeaderMap, type HTTPGraphQLResponse } from '@apollo/serve
 import { unwrapResolverError } from '@apollo/server/errors'
 import { ApolloServerPluginLandingPageDisabled } from '@apollo/server/plugin/disabled'
 import type { GraphQLFormattedError, GraphQLSchema } from 'graphql'
+import type { WhoSends } from '../../access/sign-in.ts'
 import type { Who } from '../../access/who.ts'
 import type { Context } from '../context.ts'
 import { addressOf, type Listener, readBody, sendProblem } from './http.ts'
 import { checkLimits, MOST_TOKENS } from './limits.ts'
+import { orTurnAway } from './session.ts'
 
 /** Unit: bytes. */
 const LARGEST_BODY = 65_536
@@ -30,8 +32,7 @@ const TOLD = new Set([
 
 export interface QueryParts {
   schema: GraphQLSchema
-  /** Who sent a request. */
-  whoAsks(request: IncomingMessage): Who | Promise<Who>
+  whoSends: WhoSends
   /** Called for each request. */
   context(who: Who): Context
   /** The schema may be asked for, and mistyped fields are answered with the nearest name. */
@@ -92,7 +93,7 @@ export async function startQuery(parts: QueryParts): Promise<QueryServer> {
   }
 
   async function ask(request: IncomingMessage, response: ServerResponse): Promise<void> {
-    const who = await parts.whoAsks(request)
+    const who = await parts.whoSends(request)
     const body = await bodyOf(request, response)
     if (body === undefined) return
     const answer = await withinTime(
@@ -115,7 +116,7 @@ export async function startQuery(parts: QueryParts): Promise<QueryServer> {
   return {
     async listener(request, response) {
       if (addressOf(request).path !== '/graphql') return false
-      await ask(request, response)
+      await orTurnAway(response, () => ask(request, response))
       return true
     },
     stop: () => apollo.stop(),
