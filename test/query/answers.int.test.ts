@@ -40,12 +40,27 @@ const ORIGINS = `
 describe('Answers over a foundry that reports with its usual faults', () => {
   let worked: WorkedHouse
   let bad: string
+  let beforeCharge: string
 
   beforeAll(async () => {
     worked = await WorkedHouse.open({ seed: 1, days: 2 })
     bad = worked.truth.cause!.lot
   })
   afterAll(() => worked[Symbol.asyncDispose]())
+
+  interface Edge {
+    node: { number: string }
+  }
+
+  const sinceOf = async (id: string) => {
+    const { answer } = await worked.ask(
+      `query ($id: ID!) { answer(id: $id) { ... on Reach { since { joined left sentence
+         things { totalCount edges { before now castingsBefore castingsNow node { id } } }
+         reports { edges { node { number sentence } } } } } } }`,
+      { id },
+    )
+    return answer.since
+  }
 
   const reach = (from: object, affected: object, more: object = {}) =>
     worked.ask(REACH, { from, affected, ...more }).then(({ reach }) => reach)
@@ -138,7 +153,8 @@ describe('Answers over a foundry that reports with its usual faults', () => {
 
   it('gives an answer again by its number after reports have changed it, and says so now', async () => {
     const before = await reach({ things: [bad] }, { share: 0.01 })
-    const weighed = `event:charge-late`
+    beforeCharge = before.asOf
+    const weighed = 'event:charge-late'
     const outcomes = await worked.say([
       {
         specversion: '1.0',
@@ -166,6 +182,36 @@ describe('Answers over a foundry that reports with its usual faults', () => {
     expect(now.castings.toHold).toBeGreaterThan(before.castings.toHold)
     const then = await reach({ things: [bad] }, { share: 0.01 }, { asOf: before.asOf })
     expect(then.castings).toEqual(before.castings)
+    const changes = await sinceOf(before.id)
+    expect(changes.reports.edges.map((edge: Edge) => edge.node.number)).toEqual([weighed])
+    expect(changes.joined - changes.left).toBe(now.castings.toHold - before.castings.toHold)
+    const [first] = changes.things.edges
+    expect(first.castingsNow).toBeGreaterThan(first.castingsBefore)
+    expect(changes.sentence).toMatch(
+      /^1 report since touches it; [\d,]+ things stand otherwise now/,
+    )
+    expect(await sinceOf(now.id)).toMatchObject({
+      joined: 0,
+      left: 0,
+      sentence: 'Nothing that touches this answer has come in since.',
+      things: { totalCount: 0 },
+    })
+  })
+
+  it('says of origins what came in since, and which shares are others', async () => {
+    const { origins } = await worked.ask(
+      `query ($asOf: DateTime!) { origins(of: {id: "heat:H0412-f2-17"}, asOf: $asOf) {
+         ... on Origins { since { sentence
+           things(first: 200) { edges { before now node { id } } }
+           reports { edges { node { number } } } } } } }`,
+      { asOf: beforeCharge },
+    )
+    const { things, reports, sentence } = origins.since
+    expect(reports.edges).toEqual([{ node: { number: 'event:charge-late' } }])
+    expect(sentence).toMatch(/^1 report since touches it; \d+ things stand otherwise now\.$/)
+    const own = things.edges.find(({ node }: { node: { id: string } }) => node.id === bad)
+    // 900 of 1,500 kg of the charge, which is most of the heat.
+    expect(own.now).toBeGreaterThan(own.before + 0.3)
   })
 
   it('calls nothing clear after a report about it that could not be read', async () => {

@@ -11,6 +11,7 @@ import { type Completeness, completenessOf, type Rests } from '../record/complet
 import { find, notOne, type ThingBy } from '../things/name.ts'
 import { answerId } from './answer-id.ts'
 import { pathOf } from './path.ts'
+import { type OriginsThen, originsSince } from './since.ts'
 
 export interface OriginsArgs {
   of: ThingBy
@@ -45,6 +46,7 @@ class OriginsAnswer {
   readonly asOf: number
   readonly completeness: Completeness
   readonly #context: Context
+  readonly #args: OriginsArgs
   readonly #view: View
   readonly #no: number
   readonly #known: Origins
@@ -64,6 +66,7 @@ class OriginsAnswer {
     this.asOf = asOf
     this.completeness = completeness
     this.#context = context
+    this.#args = args
     this.#view = view
     this.#no = no
     this.#known = known
@@ -100,6 +103,20 @@ class OriginsAnswer {
       parts.push(`${inWords(unknownSource)} of its castings come from where no report says`)
     const text = parts.join('; ')
     return `${this.completeness.verdict === 'WHOLE' ? '' : 'So far: '}${text.charAt(0).toUpperCase()}${text.slice(1)}.`
+  }
+
+  /** Null when nothing is known now of what it is made of. */
+  async since() {
+    const now = await origins(this.#context, { of: this.#args.of, asOf: null })
+    return now instanceof OriginsAnswer
+      ? originsSince(this.#context, this.asAnswered, now.asAnswered)
+      : null
+  }
+
+  /** What a later answer to the same question is held against. */
+  get asAnswered(): OriginsThen {
+    const { on } = restsOf(this.#view, this.#no, this.#known)
+    return { asOf: this.asOf, known: this.#known, on }
   }
 
   cautions() {

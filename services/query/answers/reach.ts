@@ -30,6 +30,7 @@ import {
   type Word,
   words,
 } from './reach-rows.ts'
+import { type ReachThen, reachSince } from './since.ts'
 
 export interface ReachArgs {
   from: ReachFrom
@@ -193,6 +194,19 @@ class ReachAnswer {
       `${grouped(total.possible)} possible, ${grouped(total.unknown)} not known. About ${grouped(total.expected)} ` +
       `are really affected. ${grouped(packs)} packs and ${grouped(customers)} customers are touched.`
     )
+  }
+
+  /** Null when the question cannot be answered now, as when a mark has become unclear. */
+  async since() {
+    const now = await reach(this.#context, { ...this.#args, asOf: null })
+    return now instanceof ReachAnswer
+      ? reachSince(this.#context, this.asAnswered, now.asAnswered)
+      : null
+  }
+
+  /** What a later answer to the same question is held against. */
+  get asAnswered(): ReachThen {
+    return { view: this.#view, asOf: this.asOf, from: this.#from, scope: this.#scope }
   }
 
   cautions() {

@@ -6,7 +6,7 @@ import type { Ms } from '../../events/fact.ts'
 import { holds, type Span } from '../../events/span.ts'
 import { Timeline } from '../../events/timeline.ts'
 import { Castings } from '../../metal/castings.ts'
-import { FactBook, inForce, NOW, type Noted, type Said } from '../../metal/fact-book.ts'
+import { FactBook, inForce, NOW, type Noted, type Said, turns } from '../../metal/fact-book.ts'
 import type { View } from '../../metal/followed.ts'
 import { type Changed, Melt } from '../../metal/melt.ts'
 import { ThingBook } from './thing-book.ts'
@@ -59,6 +59,11 @@ export class RecordInHand {
       this.#past.set(asOf, view)
     }
     return { view, asOf }
+  }
+
+  /** What came into force or went out of it after a moment of recorded time. */
+  changedSince(asOf: Ms): Told[] {
+    return this.#told.filter(({ said }) => turns(said).some((turned) => turned > asOf))
   }
 
   /** Everything told since, in one step: what comes into force and what goes out of it. */

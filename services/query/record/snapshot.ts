@@ -59,6 +59,11 @@ export class Snapshot {
     return this.#record.at(asOf)
   }
 
+  /** What came into force or went out of it after a moment of recorded time. */
+  changedSince(asOf: Ms): Told[] {
+    return this.#record.changedSince(asOf)
+  }
+
   async #follow(): Promise<void> {
     // Half of a change is none: whoever asks next gets a snapshot made anew.
     if (this.#torn) throw new RecordReplacedError()
