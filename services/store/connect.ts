@@ -3,6 +3,7 @@ import { PGlite } from '@electric-sql/pglite'
 import { createPgConfig } from '@electric-sql/pglite/node-postgres'
 import pg from 'pg'
 import { findBlank, keepBlank } from './blank.ts'
+import { copyMessages } from './copy.ts'
 import { prismaOver } from './prisma-client.ts'
 
 /**
@@ -152,6 +153,17 @@ function clientOver(lite: PGlite): new () => pg.Client {
       const parse = connection.parse.bind(connection)
       // The driver's result parsers are called `types`; here they would be read as parameter types.
       connection.parse = (query: object) => parse({ ...query, types: undefined })
+      Object.assign(connection, {
+        copyIn(text: string, rows: Buffer) {
+          lite.execProtocolStream(copyMessages(text, rows), { throwOnError: false }).then(
+            (answers) => {
+              for (const answer of answers)
+                connection.emit(answer.name === 'error' ? 'errorMessage' : answer.name, answer)
+            },
+            (error) => connection.emit('error', error),
+          )
+        },
+      })
       super(config as object)
     }
   }

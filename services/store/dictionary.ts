@@ -2,8 +2,8 @@
 // statement of their own and in one order, so that writers wait for each other briefly and never in a
 // circle; and they are never taken out, so a number once given holds.
 import type { Name } from '../events/fact.ts'
-import { textArray } from './columns.ts'
-import { type Database, queryRows } from './connect.ts'
+import { copyRows, type RowOf, table, textArray } from './columns.ts'
+import type { Database } from './connect.ts'
 import { isRefusal } from './refusal.ts'
 
 /** A thing by name: its plant, and `kind:id` inside it. */
@@ -65,11 +65,8 @@ export async function numberThings(
 async function numberAll(database: Database, things: PlantName[], numbers: Numbers): Promise<void> {
   if (things.length === 0) return
   try {
-    await findAll(database, things, numbers)
-    const missing = things.filter((thing) => numbers.find(thing) === undefined)
-    if (missing.length === 0) return
-    await database.query(INSERT, arraysOf(missing))
-    await findAll(database, missing, numbers)
+    // Where others name the same things at the same moment, theirs are found in the next round.
+    while (!(await numberOnce(database, things, numbers)));
   } catch (error) {
     if (!isRefusal(error)) throw error
     if (things.length === 1) return numbers.refuse(things[0]!, error.message)
@@ -77,6 +74,30 @@ async function numberAll(database: Database, things: PlantName[], numbers: Numbe
     await numberAll(database, things.slice(0, half), numbers)
     await numberAll(database, things.slice(half), numbers)
   }
+}
+
+/** False when another writer was first with one of the names: then nothing was put in. */
+async function numberOnce(
+  database: Database,
+  things: PlantName[],
+  numbers: Numbers,
+): Promise<boolean> {
+  const given = await ask(database, FIND_OR_GIVE, things)
+  const fresh = things.map((thing, i) => ({ ...thing, no: -given[i]! })).filter(({ no }) => no > 0)
+  try {
+    await copyRows(database, THING, fresh.sort(byName).map(thingRow))
+  } catch (error) {
+    if (isTaken(error)) return false
+    throw error
+  }
+  things.forEach((thing, i) => {
+    numbers.add(thing, Math.abs(given[i]!))
+  })
+  return true
+}
+
+function isTaken(error: unknown): boolean {
+  return error instanceof Error && 'code' in error && error.code === '23505'
 }
 
 /** The numbers of those things that have one. */
@@ -94,22 +115,55 @@ async function findAll(
   things: readonly PlantName[],
   numbers: Numbers,
 ): Promise<void> {
-  const values = arraysOf(things)
-  const found = await queryRows<[number, number]>(database, 'place, no', FIND, values)
-  for (const [place, no] of found) numbers.add(things[place - 1]!, no)
+  const found = await ask(database, FIND, things)
+  things.forEach((thing, i) => {
+    if (found[i]) numbers.add(thing, found[i])
+  })
 }
 
-const FIND = `
+/** A number for each of the things. */
+async function ask(
+  database: Database,
+  text: string,
+  things: readonly PlantName[],
+): Promise<number[]> {
+  const { rows } = await database.query<{ listed: number[] }>(text, arraysOf(things))
+  return rows[0]!.listed
+}
+
+const ASKED = `
   from unnest($1::text[], $2::text[], $3::text[]) with ordinality
     as asked (plant, kind, name, place)
-  join thing using (plant, kind, name)`
+  left join thing using (plant, kind, name)`
 
-const INSERT = `
-  insert into thing (plant, kind, name)
-  select plant, kind, name
-  from unnest($1::text[], $2::text[], $3::text[]) as new (plant, kind, name)
-  order by plant collate "C", kind collate "C", name collate "C"
-  on conflict do nothing`
+/** 0 where there is none. */
+const FIND = `select json_agg(coalesce(no, 0) order by place) as listed ${ASKED}`
+
+/** Below zero where it is given now. */
+const FIND_OR_GIVE = `
+  select json_agg(no order by place) as listed
+  from (select place, coalesce(no, -nextval('thing_no_seq')) as no ${ASKED}) as numbered`
+
+// Not waiting for the disk: a statement that uses the numbers comes behind them, and cannot reach it
+// without them.
+export const THING = table(
+  'thing',
+  { no: 'integer', plant: 'text', kind: 'text', name: 'text' },
+  'set local synchronous_commit = off;',
+)
+
+export function thingRow({ plant, name, no }: PlantName & { no: number }): RowOf<typeof THING> {
+  const [kind, id] = splitName(name)
+  return { no, plant, kind, name: id }
+}
+
+function byName(one: PlantName, other: PlantName): number {
+  return compare(one.plant, other.plant) || compare(one.name, other.name)
+}
+
+function compare(one: string, other: string): number {
+  return one < other ? -1 : Number(one > other)
+}
 
 function arraysOf(things: readonly PlantName[]): string[] {
   const parts = things.map(({ name }) => splitName(name))

@@ -5,6 +5,7 @@ import { prepareRecord } from '../../services/genealogy/prepare.ts'
 import { openSegmentLog } from '../../services/log/segment/segment.ts'
 import { topicsOf } from '../../services/log/topics.ts'
 import { connect, type Database, type Store } from '../../services/store/connect.ts'
+import { CopyIn } from '../../services/store/copy.ts'
 
 const [folder, place, when, start, slice] = process.argv.slice(2)
 const log = await openSegmentLog({ folder: folder!, topics: topicsOf(), partitions: 2 })
@@ -28,11 +29,13 @@ function killing(store: Store): Store {
     const query = asked.query.bind(asked) as (...args: unknown[]) => Promise<unknown>
     return Object.create(asked, {
       query: {
-        async value(...args: [string | { text: string }]) {
-          const text = (typeof args[0] === 'string' ? args[0] : args[0].text).trim()
+        async value(...args: [string | { text: string } | CopyIn]) {
+          const [asked] = args
+          const text = (typeof asked === 'string' ? asked : asked.text).trim()
           const due = text.startsWith(start!) && slices >= Number(slice)
           if (due && when === 'before') process.kill(process.pid, 'SIGKILL')
           const result = await query(...args)
+          if (asked instanceof CopyIn) await asked.ended
           if (due && when === 'after') process.kill(process.pid, 'SIGKILL')
           return result
         },

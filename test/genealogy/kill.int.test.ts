@@ -13,8 +13,8 @@ import { openLog, type TestLog } from './house.ts'
 
 /** Where a process dies; each must be reached, or its test would prove nothing. */
 const POINTS = [
-  ['after', 'insert into thing'],
-  ['after', 'insert into statement'],
+  ['after', 'set local synchronous_commit = off;copy thing'],
+  ['after', 'copy statement'],
   ['before', 'update position'],
   ['before', 'commit'],
   ['after', 'commit'],
