@@ -19,8 +19,9 @@ export interface FollowParts extends HandParts {
   tell(line: string): void
 }
 
-const BATCH_RECORDS = 500
-const PARTITION_BYTES = 256 * 1024
+/** Taken at once where so much waits: each batch is one transaction, and waits for a disk once. */
+const BATCH_RECORDS = 2_000
+const PARTITION_BYTES = 1024 * 1024
 const WAIT_MS = 250
 const SHARE_MS = 400
 const SETTLE_MS = 200
