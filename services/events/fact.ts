@@ -83,8 +83,25 @@ interface Sorts<N> {
   // decisions; a machine is the thing `machine:name`, `of` limits the thing `limits:quantity`
   'limits-set': LimitsSet
   'machine-changed': { station: Station; change: string }
-  held: { hold: string; reason: string; by: string; castings?: Castings }
-  released: { hold: string; reason: string; by: string; castings?: Castings }
+
+  // matters: `hold:id`, `recall:id`, `drill:id`
+  'matter-opened': MatterOpened
+  'matter-closed': MatterClosed
+  /** `other` the matter that covers it; `amount` absent: all of it. */
+  covered: { other: N; amount?: Castings }
+  released: { other: N; amount?: Castings; reason: string; by: string }
+  'recall-answered': {
+    other?: N
+    amount: Castings
+    customer: string
+    mark?: string
+    outcome: string
+  }
+  'customer-told': { customer: string; by: string }
+  /** `other` the matter it belongs to. */
+  disposed: { other?: N; amount?: Castings; decision: string; spot?: string; by: string }
+  complained: Complained
+  'complaint-examined': { other?: N; defect: string; confirmed: boolean }
 }
 
 interface HeatBegun<N> {
@@ -205,6 +222,40 @@ interface Measured {
   afterTap?: number
 }
 
+interface MatterOpened {
+  reason: string
+  by: string
+  say?: string
+  due?: Ms
+  /** Number of the answer it rests on. */
+  basedOn?: string
+  /** Which part of the scope this is, of how many there were when it was said. */
+  part: number
+  parts: number
+}
+
+interface MatterClosed {
+  reason: string
+  by: string
+  /** Of drills. */
+  laps?: { part: string; seconds: number }[]
+  castings?: Castings
+  accounted?: Castings
+  basedOn?: string[]
+}
+
+interface Complained {
+  /** As read; `?` for a sign nobody can read. */
+  marks: string[]
+  product?: string
+  cavity?: string
+  amount?: Castings
+  defect?: string
+  customer?: string
+  evidence?: string
+  injury: boolean
+}
+
 /** What a quantity is held to from `at` on, for all that fits every part it names. */
 interface LimitsSet {
   low?: number
@@ -225,7 +276,7 @@ export type Castings = number
 /** Milliseconds since 1970-01-01T00:00Z. */
 export type Ms = number
 
-/** The kinds of contract: what is traced. `line`, `machine`, `limits`, `return`: only named by facts. */
+/** The kinds of contract: what is traced, and from `line` on what is only named by facts. */
 export const KINDS = [
   'lot',
   'bin',
@@ -245,6 +296,10 @@ export const KINDS = [
   'machine',
   'limits',
   'return',
+  'hold',
+  'recall',
+  'drill',
+  'complaint',
 ] as const
 export type Kind = (typeof KINDS)[number]
 

@@ -232,7 +232,20 @@ const complaintReceived = declare({
     const fix = 'Leave it out: the record cannot be erased. Marks go under marks'
     return [impossible('words', 'hold a mail address or a telephone number', fix)]
   },
-  facts: () => [],
+  facts: (data) => [
+    fact('complained', {
+      of: 'complaint:' + data.complaint,
+      at: data.receivedAt,
+      marks: data.marks?.map((mark) => mark.text) ?? [],
+      product: data.product,
+      cavity: data.cavity,
+      amount: data.castings?.value,
+      defect: data.defect,
+      customer: data.customer,
+      evidence: data.evidence,
+      injury: data.injury ?? false,
+    }),
+  ],
   says: (data) =>
     `Complaint ${data.complaint}` +
     (data.defect ? ` about ${data.defect}` : '') +
@@ -253,7 +266,15 @@ const complaintExamined = declare({
   subject: (data) => 'complaint:' + data.complaint,
   slot: (data, { at }) => slotOf(data.complaint, at),
   slotMeans: 'complaint and time',
-  facts: () => [],
+  facts: (data, { at }) => [
+    fact('complaint-examined', {
+      of: 'complaint:' + data.complaint,
+      other: data.of,
+      at,
+      defect: data.defect,
+      confirmed: data.confirmed,
+    }),
+  ],
   says: (data) =>
     `Examined complaint ${data.complaint}: ${data.defect} ${data.confirmed ? '' : 'not '}confirmed`,
 })

@@ -135,10 +135,19 @@ function enter<Key>(index: Map<Key, Noted[]>, key: Key, noted: Noted): void {
   else index.set(key, [noted])
 }
 
+/** Decided about a thing, long after it came to be. */
+const AFTERWARDS = new Set<What>([
+  'covered',
+  'released',
+  'disposed',
+  'recall-answered',
+  'complaint-examined',
+])
+
 function earliest(list: Noted[] | undefined, asOf: Ms): Ms | undefined {
   let least: Ms | undefined
   for (const { fact, said } of list ?? []) {
-    if (!inForce(said, asOf)) continue
+    if (AFTERWARDS.has(fact.what) || !inForce(said, asOf)) continue
     const at = 'from' in fact && fact.from !== undefined ? fact.from : fact.at
     if (least === undefined || at < least) least = at
   }
