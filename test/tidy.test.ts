@@ -118,6 +118,15 @@ describe('The house', () => {
     expect(imports.filter(({ from, to }) => pure.includes(from) && io.test(to))).toEqual([])
   })
 
+  it('keeps the truth of the invented foundry apart from the arithmetic it judges', () => {
+    const judges = /^services\/plant\/(score\/|demo\.ts|work\.ts)/
+    const truth = (file: string) => file.startsWith('services/plant/') && !judges.test(file)
+    const rooms = imports.filter(({ from }) => truth(from)).map(({ to }) => roomOf(to))
+    expect(
+      [...new Set(rooms)].filter((room) => room && room !== 'plant' && room !== 'events'),
+    ).toEqual([])
+  })
+
   it('has no file that nothing reaches', () => {
     const scripts = Object.values(
       (JSON.parse(read('package.json')) as { scripts: Record<string, string> }).scripts,

@@ -8,6 +8,7 @@ import { measureIntake } from './intake.bench.ts'
 import { measureKafka } from './kafka.bench.ts'
 import { measureLedger } from './ledger.bench.ts'
 import { measureReach } from './reach.bench.ts'
+import { measureScore } from './score.bench.ts'
 import { measureWrite } from './write.bench.ts'
 
 const SIZES = [25_000, 250_000]
@@ -19,6 +20,7 @@ const take = (more: readonly Finding[]) => {
 }
 for (const heats of SIZES) take(measureLedger(heats))
 for (const heats of SIZES) take(await measureReach(heats))
+take(measureScore())
 take(await measureIntake())
 take(await measureWrite())
 if (!process.argv.includes('--without-kills')) take(await measureKafka())
