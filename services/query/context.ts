@@ -8,7 +8,7 @@ import { thingsOver } from './things/things.ts'
 /** What every resolver is given; made anew for each request, so what is loaded once stays the same. */
 export interface Context {
   who: Who
-  /** The plant whose things go by `kind:id`; those of others by `plant/kind:id`. */
+  /** The plant of who asks: they are told of no other. Its things go by `kind:id`. */
   plant: string
   store: Store
   /** The ledger and the castings as followed so far. */

@@ -1,13 +1,10 @@
 import {
   type GraphQLObjectType,
   type GraphQLOutputType,
-  getNamedType,
   getNullableType,
   graphql,
-  isCompositeType,
   isInterfaceType,
   isListType,
-  isNonNullType,
   isObjectType,
   isUnionType,
 } from 'graphql'
@@ -15,12 +12,10 @@ import { afterAll, beforeAll, expect, it } from 'vitest'
 import { makeSchema } from '../../services/query/schema.ts'
 import { WorkedHouse } from '../house.ts'
 import { QUALITY } from './asking.ts'
+import { selectionOf } from './selection.ts'
 
 // Every field says something somewhere: one that always answered null would be a promise not kept.
 
-const DEEPEST = 3
-/** Looked into however deep they stand: everything has them. */
-const REPORTS = new Set(['ReportConnection', 'ReportEdge', 'Report', 'Entered'])
 const WINDOW = '{from: "2026-04-11T00:00:00-06:00", to: "2026-04-13T00:00:00-06:00"}'
 /** Questions that between them reach every type. */
 const ROOTS = [
@@ -78,7 +73,7 @@ it('lets no field answer null everywhere', async () => {
   const fields = schema.getQueryType()!.getFields()
   for (const root of ROOTS) {
     const field = fields[root.split('(')[0]!]!
-    const source = `{ ${root} ${selection(field.type, 0, [])} }`
+    const source = `{ ${root} ${selectionOf(schema, field.type)} }`
     const { data, errors } = await graphql({
       schema,
       source,
@@ -90,38 +85,6 @@ it('lets no field answer null everywhere', async () => {
   const silent = [...asked].filter((name) => !told.has(name) && !EMPTY.has(name))
   expect(silent.sort()).toEqual([])
 })
-
-/** All of a type, a few levels deep; no type within itself. */
-function selection(type: GraphQLOutputType, depth: number, above: readonly string[]): string {
-  const named = getNamedType(type)
-  if (!isCompositeType(named)) return ''
-  const parts: readonly GraphQLObjectType[] = isObjectType(named)
-    ? [named]
-    : schema.getPossibleTypes(named)
-  const inner = parts
-    .filter(({ name }) => !above.includes(name))
-    .map((part) => {
-      const own = Object.values(part.getFields())
-        .filter((field) =>
-          field.args.every((arg) => !isNonNullType(arg.type) || arg.defaultValue !== undefined),
-        )
-        .filter(
-          (field) =>
-            !isCompositeType(getNamedType(field.type)) ||
-            depth < DEEPEST ||
-            REPORTS.has(getNamedType(field.type).name),
-        )
-        .map((field) => {
-          const below = selection(field.type, depth + 1, [...above, part.name])
-          if (isCompositeType(getNamedType(field.type)) && below === '') return ''
-          return `${part.name}_${field.name}: ${field.name} ${below}`
-        })
-        .filter((text) => text !== '')
-      return own.length === 0 ? '' : `... on ${part.name} { ${own.join(' ')} }`
-    })
-    .filter((text) => text !== '')
-  return inner.length === 0 ? '' : `{ __typename ${inner.join(' ')} }`
-}
 
 function note(
   type: GraphQLOutputType,

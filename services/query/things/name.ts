@@ -1,4 +1,5 @@
 // What is called so? Ids are exact; marks are read as people read them; a scan is taken apart first.
+import { hasOneOf } from '../../access/who.ts'
 import type { Name } from '../../events/fact.ts'
 import { inForceAmong, placeText } from '../../store/read-in-force.ts'
 import { readNamedBy, readNearMarks, readNearNames } from '../../store/read-near.ts'
@@ -71,16 +72,25 @@ async function findId(context: Context, written: string, asOf: number): Promise<
   const [, plant = context.plant, kind = '', number = ''] = parts ?? []
   if (!parts || !isShown(kind))
     return none(written, 'An id is written kind:number, such as lot:3381 or pack:K26-0412.')
+  if (plant !== context.plant || (FOR_QUALITY.has(kind) && !hasOneOf(context.who, ['quality'])))
+    return none(written, sentenceOf(kind, number))
   const name = `${kind}:${number}`
   const no = await context.things.numberOf(plant, name)
   if (no !== undefined && (await isNamedBy(context, no, asOf))) return { found: 'one', no, name }
   const near = await readNearNames(context.store.pool, plant, kind, variants(number))
   return none(
     written,
-    `No report names ${kind} ${number}. Check each sign, or look it up in the list of its kind.`,
+    sentenceOf(kind, number),
     near.map((found) => idOf(context.plant, { plant, name: found })),
   )
 }
+
+function sentenceOf(kind: string, number: string): string {
+  return `No report names ${kind} ${number}. Check each sign, or look it up in the list of its kind.`
+}
+
+/** To others, what is not theirs to see is like what is not there. */
+const FOR_QUALITY: ReadonlySet<string> = new Set(['shipment'])
 
 /** Whether any report taken in by then names it. */
 async function isNamedBy(context: Context, no: number, asOf: number): Promise<boolean> {

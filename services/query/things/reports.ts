@@ -1,4 +1,5 @@
 // Reports as people meet them: a sentence, what was entered, what replaced what, why one was set aside.
+import { hasOneOf, type Who } from '../../access/who.ts'
 import { describeReport } from '../../events/catalog.ts'
 import { STATIONS } from '../../events/fact.ts'
 import { momentText } from '../../events/moment.ts'
@@ -49,9 +50,9 @@ export function reportsOver(store: Store): Reports {
   return {
     async at(context, place) {
       const report = await found(placeText(place))
-      if (report) return reportObject(context, report)
+      if (report) return isOwn(context, report.statement) ? reportObject(context, report) : null
       const aside = await readSetAsideAt(store, place)
-      return aside
+      return aside && isOwn(context, aside)
         ? setAsideObject(store, { ...aside, recorded: Number(aside.recorded) } as never)
         : null
     },
@@ -62,6 +63,21 @@ export function reportsOver(store: Store): Reports {
 /** The place that the id of a report names; undefined when it is none. */
 export function placeInId(id: string): Place | undefined {
   return id.startsWith(PREFIX) ? placeOf(id.slice(PREFIX.length)) : undefined
+}
+
+/** Of the reader's plant, or of none that can be told. */
+function isOwn({ plant }: Context, said: { plant: string | null }): boolean {
+  return said.plant === plant || said.plant === null
+}
+
+const FOR_OTHERS =
+  'What left to whom, what callers said and what was decided is for quality to read.'
+
+/** Words of a report may name customers and callers: those are not for everybody who sees that it came. */
+function mayRead(who: Who, { station, type }: { station: string; type: string | null }): boolean {
+  if (hasOneOf(who, ['quality', 'admin'])) return true
+  if (station === 'inspect') return type?.startsWith('inspect.complaint-') === false
+  return station !== 'ship' && station !== 'quality'
 }
 
 /** The GraphQL object Report of a statement. */
@@ -77,7 +93,8 @@ export function reportObject(context: Context, report: Report): object {
     number: statement.id,
     happenedAt: statement.time,
     recordedAt: plantTime(statement.recorded, statement.time),
-    sentence: () => describeReport(statement),
+    sentence: (_: unknown, { who }: Context) =>
+      mayRead(who, statement) ? describeReport(statement) : FOR_OTHERS,
     entered: () => [...enteredIn(statement.entered)],
     inForce: () => context.reports.isInForce(place),
     replaces: async () => {
@@ -164,7 +181,8 @@ function setAsideObject(store: Store, aside: SetAsideReport): object {
     number: null,
     happenedAt: null,
     recordedAt: momentText(aside.recorded),
-    sentence: `Set aside: ${reason}`,
+    sentence: (_: unknown, { who }: Context) =>
+      mayRead(who, { station, type: aside.type }) ? `Set aside: ${reason}` : FOR_OTHERS,
     entered: async () => {
       const kept = await readSetAsideAt(store, aside)
       return kept ? [...enteredInBytes(kept.bytes)] : []
@@ -173,7 +191,8 @@ function setAsideObject(store: Store, aside: SetAsideReport): object {
     replaces: null,
     replacedBy: null,
     setAsideAs: aside.class,
-    setAsideFor: reason,
+    setAsideFor: (_: unknown, { who }: Context) =>
+      mayRead(who, { station, type: aside.type }) ? reason : FOR_OTHERS,
     flags: [],
   }
 }
