@@ -172,7 +172,7 @@ describe('The house', () => {
       const match = /^test\/([a-z]+)\//.exec(file)
       return (
         match &&
-        !['bench', 'contract', 'golden'].includes(match[1]!) &&
+        !['bench', 'contract', 'golden', 'simulated'].includes(match[1]!) &&
         !existsSync(join(ROOT, 'services', match[1]!))
       )
     })

@@ -9,6 +9,7 @@ import { measureKafka } from './kafka.bench.ts'
 import { measureLedger } from './ledger.bench.ts'
 import { measureReach } from './reach.bench.ts'
 import { measureScore } from './score.bench.ts'
+import { measureSimulatedFaults } from './simulated-faults.bench.ts'
 import { measureWrite } from './write.bench.ts'
 
 const SIZES = [25_000, 250_000]
@@ -23,6 +24,7 @@ for (const heats of SIZES) take(await measureReach(heats))
 take(measureScore())
 take(await measureIntake())
 take(await measureWrite())
+take(await measureSimulatedFaults())
 if (!process.argv.includes('--without-kills')) take(await measureKafka())
 
 const folder = join(import.meta.dirname, 'proved')

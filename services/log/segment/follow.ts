@@ -17,6 +17,8 @@ export interface Readable {
 const BATCH_RECORDS = 500
 const FIRST_PAUSE_MS = 20
 const LONGEST_PAUSE_MS = 5_000
+/** So often a reader is asked anew where it is: it may have been put back where nothing new comes. */
+const ASK_AGAIN_MS = 60_000
 
 /** The readers of one group: who has which partition, and how far each has been taken. */
 export class Group {
@@ -177,6 +179,7 @@ export class Follower implements Following {
   async #run(): Promise<void> {
     // Begins in the next turn: the group must know its member first.
     await undefined
+    void this.#askAgain()
     while (!this.#stop.signal.aborted) {
       this.#woken = false
       this.#share()
@@ -184,6 +187,15 @@ export class Follower implements Following {
       await new Promise<void>((wake) => {
         this.#wake = wake
       })
+    }
+  }
+
+  async #askAgain(): Promise<void> {
+    const { signal } = this.#stop
+    while (!signal.aborted) {
+      await pause(ASK_AGAIN_MS, undefined, { signal, ref: false }).catch(() => undefined)
+      for (const hand of this.#held.values()) hand.next = undefined
+      this.wake()
     }
   }
 
@@ -209,9 +221,11 @@ export class Follower implements Following {
       if (this.#stop.signal.aborted) return any
       if (hand.resting || hand.stopped) continue
       try {
-        hand.next ??= await this.#claim(partition)
-        if (hand.next >= partition.next) continue
-        await this.#take(partition, hand)
+        const from = hand.next ?? (await this.#claim(partition))
+        hand.next = from
+        if (from >= partition.next) continue
+        hand.next = await this.#take(partition, from)
+        hand.pauseMs = 0
         any = true
       } catch (error) {
         this.#failed(partition, hand, error)
@@ -233,12 +247,13 @@ export class Follower implements Following {
     return from
   }
 
-  async #take(partition: Readable, hand: Hand): Promise<void> {
-    const batch = await partition.read(hand.next!, BATCH_RECORDS)
+  /** Answers where it goes on. */
+  async #take(partition: Readable, from: bigint): Promise<bigint> {
+    const batch = await partition.read(from, BATCH_RECORDS)
     await this.#reader.take(batch)
-    hand.pauseMs = 0
-    hand.next = hand.next! + BigInt(batch.length)
-    this.#group.taken(partition, hand.next)
+    const next = from + BigInt(batch.length)
+    this.#group.taken(partition, next)
+    return next
   }
 
   /** What does not pass stops the partition; anything else lets it rest, longer each time. */
