@@ -127,6 +127,7 @@ export class Session {
   #saved = 0
   #failed = false
   #heard = 0
+  #last: Promise<unknown> = Promise.resolve()
 
   constructor(database: Database, life: Life) {
     this.#database = database
@@ -163,8 +164,15 @@ export class Session {
     }, false)
   }
 
+  /** One after the other, as they are asked. */
+  #ask<T>(answer: () => Promise<T>, allowedWhenFailed: boolean): Promise<T> {
+    const asked = this.#last.then(() => this.#travel(answer, allowedWhenFailed))
+    this.#last = asked.catch(() => undefined)
+    return asked
+  }
+
   /** There and back, either of which may fail. */
-  async #ask<T>(answer: () => Promise<T>, allowedWhenFailed: boolean): Promise<T> {
+  async #travel<T>(answer: () => Promise<T>, allowedWhenFailed: boolean): Promise<T> {
     const { faults, world } = this.#database
     await this.#life.act(0.02, 1)
     this.#assertOpen()
