@@ -229,6 +229,11 @@ export class Castings implements CastingsMetal {
     return meant.flatMap(({ stocks }) => stocks).flatMap(({ held }) => held.map(contentOf))
   }
 
+  /** Castings whose sources nobody named and that were filled in. */
+  filledSlots(): Set<number> {
+    return this.#floor.inference.slots()
+  }
+
   /** Of which pours castings of a thing are, for metal: also when nothing of it is left. */
   massWeights(thing: number, at?: Ms): MassWeight[] {
     return massWeightsOf(this.#floor, thing, at)

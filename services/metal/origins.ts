@@ -8,6 +8,8 @@ export interface Origins {
   pours: { pour: number; chance: number }[]
   /** That a casting comes from where no report says. */
   unknownSource: number
+  /** That its sources were filled in on the way, since nobody named them; at most 1. */
+  filledIn: number
   /** Leaves of the metal, received or only named; with `unrecorded` they add up to 1. */
   lots: { lot: number; share: number; byHeel: number; byReturns: number }[]
   unrecorded: number
@@ -24,7 +26,7 @@ export function originsOf(view: View, no: number): Origins | undefined {
   if (kind === 'lot' || kind === 'charge' || kind === 'heat' || kind === 'ladle')
     return ofMetal(view, no)
   if (kind === 'pour')
-    return ofPours(view, new Map([[no, 1]]), castingsOfPour(view, no), 0, new Float64Array(0))
+    return ofPours(view, new Map([[no, 1]]), { castings: castingsOfPour(view, no) })
   const held = view.castings.slotsOf(no)
   const castings = held.reduce((sum, { castings }) => sum + castings, 0)
   if (castings === 0) return undefined
@@ -39,7 +41,14 @@ export function originsOf(view: View, no: number): Origins | undefined {
     found += chance
     chances.set(unit.pour, (chances.get(unit.pour) ?? 0) + chance)
   }
-  return ofPours(view, chances, castings, Math.max(0, 1 - found), back.through)
+  let filledIn = 0
+  for (const slot of view.castings.filledSlots()) filledIn += back.through[slot]!
+  return ofPours(view, chances, {
+    castings,
+    unknownSource: Math.max(0, 1 - found),
+    filledIn: Math.min(1, filledIn),
+    throughCastings: back.through,
+  })
 }
 
 function castingsOfPour(view: View, no: number): number {
@@ -51,9 +60,7 @@ function castingsOfPour(view: View, no: number): number {
 function ofPours(
   view: View,
   chances: Map<number, number>,
-  castings: number,
-  unknownSource: number,
-  throughCastings: Float64Array,
+  of: Pick<Origins, 'castings'> & Partial<Origins>,
 ): Origins {
   const weights: [number, number][] = []
   for (const [pour, chance] of chances) {
@@ -63,9 +70,10 @@ function ofPours(
   }
   return {
     ...metal(view, weights),
-    castings,
-    unknownSource,
-    throughCastings,
+    unknownSource: 0,
+    filledIn: 0,
+    throughCastings: new Float64Array(0),
+    ...of,
     pours: [...chances]
       .map(([pour, chance]) => ({ pour, chance }))
       .sort((a, b) => b.chance - a.chance),
@@ -80,6 +88,7 @@ function ofMetal(view: View, no: number): Origins | undefined {
     ...metal(view, weights),
     castings: 0,
     unknownSource: 0,
+    filledIn: 0,
     throughCastings: new Float64Array(0),
     pours: [],
   }

@@ -46,6 +46,8 @@ export interface Affected {
   chance: number
   low: number
   high: number
+  /** Whether sources were filled in on its way that nobody named. */
+  filledIn: boolean
 }
 
 export interface Scope {
@@ -87,6 +89,8 @@ export class Reach {
   /** Every group of castings at its place, listed once for all thresholds. */
   #groups: CastingsNode[] | undefined
   /** Of the last threshold, to sweep into again. */
+  /** By slot: part of it whose sources were filled in; the same for all thresholds. */
+  #filled: Float64Array | undefined
   #swept: Partial<Record<Lean, Float64Array>> = {}
 
   constructor(view: View, followed: Followed) {
@@ -152,8 +156,18 @@ export class Reach {
       return swept
     }
     const best = sweep('best', { force: sure })
-    const low = sweep('low', { force: sure })
-    const high = sweep('high', { force: sure })
+    const filled = [...castings.filledSlots()].filter((slot) => !touched.has(slot))
+    const low = sweep('low', { force: [...sure, ...filled.map((s): [number, number] => [s, 0])] })
+    let high = sweep('high', { force: sure })
+    // What was filled in is no proof of how many: from one source that counts, all may be.
+    const perhapsAll = filled.filter((slot) => high[slot]! > 0)
+    if (perhapsAll.length > 0) {
+      const all = perhapsAll.map((slot): [number, number] => [slot, 1])
+      high = sweep('high', { force: [...sure, ...all] })
+    }
+    this.#filled ??= castings.ledger.forward([], {
+      force: [...castings.filledSlots()].map((slot): [number, number] => [slot, 1]),
+    })
     const open = sweep('open', { force: [...perhaps, ...none], gaps: { from: begins } })
     const nodes: Affected[] = []
     this.#groups ??= [...castings.nodes()]
@@ -165,6 +179,7 @@ export class Reach {
         chance: best[s]!,
         low: low[s]!,
         high: Math.min(1, high[s]! + open[s]!),
+        filledIn: this.#filled[s]! > 0,
       })
     }
     return nodes

@@ -27,6 +27,13 @@ export function canonical(value: object): string {
   )
 }
 
+/** Tells facts of one moment apart whatever arrived first: 32-bit FNV-1a of their text. */
+export function tieOf(text: string): number {
+  let hash = 0x811c9dc5
+  for (let i = 0; i < text.length; i++) hash = Math.imul(hash ^ text.charCodeAt(i), 0x01000193)
+  return hash
+}
+
 function alike(a: Fact<number>, b: Fact<number>): boolean {
   return canonical(a) === canonical(b)
 }

@@ -1,4 +1,5 @@
 import type { FactOf, Ms } from '../../events/fact.ts'
+import { tieOf } from './fact-set.ts'
 import type { Flow, Taker } from './flow.ts'
 import { pieceOf } from './piece.ts'
 import { type Rank, rankOf } from './rank.ts'
@@ -17,7 +18,7 @@ export class Finding implements Taker {
   /** `line` is what was found, in a text of its own. */
   constructor(at: Ms, line: string) {
     this.#at = at
-    this.#n = hashOf(line)
+    this.#n = tieOf(line)
   }
 
   get when(): Rank {
@@ -54,11 +55,4 @@ export class Finding implements Taker {
       flow.draw(flow.where(no, rank, amount), draw, this)
     }
   }
-}
-
-/** Tells findings of one moment apart whatever arrived first: 32-bit FNV-1a. */
-function hashOf(text: string): number {
-  let hash = 0x811c9dc5
-  for (let i = 0; i < text.length; i++) hash = Math.imul(hash ^ text.charCodeAt(i), 0x01000193)
-  return hash
 }

@@ -7,6 +7,7 @@ import { canonical, FactSet } from './fact-set.ts'
 import { Finding } from './finding.ts'
 import { Flow, type Taker } from './flow.ts'
 import { Handling } from './handling.ts'
+import { Inference } from './inference.ts'
 import { Line, type Poured, type Run } from './molds.ts'
 import { Packing, Repacking, Returning, Shipping } from './packing.ts'
 import type { Stock } from './stock.ts'
@@ -23,6 +24,7 @@ export class Floor {
   /** By pack and by source: pans said to be of it. */
   readonly pansOf = new Map<number, Set<number>>()
   readonly counted = new Map<number, FactOf<'stock-counted', number>[]>()
+  readonly inference = new Inference()
   readonly #facts = new FactSet()
   readonly #takers = new Map<Fact<number>, Taker>()
   readonly #findings = new Map<string, Finding>()
@@ -49,6 +51,8 @@ export class Floor {
     }
     this.#recount()
     this.#place()
+    this.flow.tie()
+    this.inference.tie(this)
     return this.flow.settle()
   }
 
@@ -75,6 +79,12 @@ export class Floor {
         if (comes) line.addLoss(fact)
         else line.deleteLoss(fact)
         this.#molded.push(() => line.pours.overlapping(fact))
+        return
+      }
+      case 'line-stopped': {
+        const line = this.#line(fact.of)
+        if (comes) line.addStop(fact)
+        else line.deleteStop(fact)
         return
       }
       case 'poured': {
@@ -216,6 +226,7 @@ const CONCERNED: ReadonlySet<Fact<number>['what']> = new Set([
   'pattern-mounted',
   'molds-made',
   'molds-lost',
+  'line-stopped',
   'poured',
   'load-handled',
   'load-source',

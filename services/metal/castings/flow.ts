@@ -5,12 +5,13 @@ import type { Ms } from '../../events/fact.ts'
 import { kept } from '../kept.ts'
 import type { Things } from '../things.ts'
 import { type Handling, Load } from './handling.ts'
+import type { Unsourced } from './inference.ts'
 import { Mixing } from './mixing.ts'
 import type { Packing, Repacking, Shipping } from './packing.ts'
 import { Pour } from './pour-stock.ts'
 import { Queue } from './queue.ts'
 import { compareRanks, type Rank } from './rank.ts'
-import { type Draw, type Stock, thousandths } from './stock.ts'
+import { type Draw, type Inflow, type Stock, thousandths } from './stock.ts'
 import { type Fill, Vessel } from './vessel.ts'
 
 /** A report that takes castings from somewhere. */
@@ -39,6 +40,8 @@ export class Flow {
   readonly ended = new Map<number, Set<Draw>>()
   /** Castings that left the flow from where no report tells. */
   readonly adrift = new Set<Draw>()
+  /** Castings that came in from where no report tells. */
+  readonly unsourced = new Set<Unsourced>()
   readonly #readers = new Map<number, Set<Reading>>()
   readonly #loose = new Set<Taker>()
   readonly #unchained = new Set<Vessel>()
@@ -170,6 +173,18 @@ export class Flow {
     })
   }
 
+  /** What was put into a vessel came from elsewhere than was thought. */
+  refill(vessel: Vessel, fill: Fill, inflow: Inflow): void {
+    vessel.refill(fill, inflow)
+    this.#unchained.add(vessel)
+  }
+
+  /** Nobody said where castings came from that a report took. */
+  miss(lacking: Unsourced, taker: Taker): void {
+    this.unsourced.add(lacking)
+    taker.ties.push(() => this.unsourced.delete(lacking))
+  }
+
   /** Has to be worked out anew. */
   touch(stock: Stock): void {
     this.#unsettled.add(stock)
@@ -195,11 +210,15 @@ export class Flow {
     }
   }
 
-  /** Ties what is loose and works out what depends on it; the stocks that were worked out. */
-  settle(): Set<Stock> {
+  /** Ties what is loose. */
+  tie(): void {
     for (const taker of this.#loose) taker.send?.(this)
     for (const taker of this.#loose) taker.take?.(this)
     this.#loose.clear()
+  }
+
+  /** Works out what depends on what was tied; the stocks that were worked out. */
+  settle(): Set<Stock> {
     const gone = new Set<Stock>()
     for (const vessel of this.#unchained) {
       vessel.chain(

@@ -5,7 +5,7 @@ import type { Handling, Load } from './handling.ts'
 import type { Doubt } from './molds.ts'
 import { passedOf } from './places.ts'
 import type { Pour } from './pour-stock.ts'
-import { ALL, type Draw, SAID, SHARED, type Stock } from './stock.ts'
+import { ALL, type Draw, INFERRED, SAID, SHARED, type Stock } from './stock.ts'
 import type { Vessel } from './vessel.ts'
 
 /** Something that castings cannot be called clear across. */
@@ -22,6 +22,7 @@ export interface Gap {
     | 'tag-reused'
     | 'clock-order'
     | 'unknown-scrap'
+    | 'filled-in'
   /** The thing it is about. */
   about: number
   /** Whose report is missing or wrong. */
@@ -43,6 +44,17 @@ export function* gapsOf(floor: Floor): Iterable<Gap> {
   for (const shippings of flow.shippings.values())
     for (const { stock } of shippings) yield* ofStock(stock, 'ship')
   for (const draw of flow.adrift) yield* adrift(draw)
+  yield* filledIn(floor)
+}
+
+/** Loads and packs of which nobody said where they came from. */
+function* filledIn({ inference }: Floor): Iterable<Gap> {
+  for (const { no, step, castings, from } of inference.filled()) {
+    const places = from === 1 ? '1 place' : `${from} places`
+    const sentence = `Nobody said where ${count(castings)} came from: by their counts and by how long others took, from ${places}.`
+    const station = step === 'pack' ? 'ship' : stationOf(step)
+    yield { sort: 'filled-in', about: no, station, castings, sentence }
+  }
 }
 
 const MOLDS: Record<Doubt['sort'], string> = {
@@ -158,7 +170,8 @@ function bookOf(vessel: Vessel, at: number): number {
 }
 
 function* ofStock({ no, outs, unrecorded, lost }: Stock, station: Station): Iterable<Gap> {
-  const short = outs.reduce((sum, draw) => sum + draw.short, 0) / 1000
+  const short =
+    outs.reduce((sum, { turn, short }) => (turn === INFERRED ? sum : sum + short), 0) / 1000
   if (short > 0) {
     const sentence = `${count(short)} more were taken from it than were there.`
     yield { sort: 'overdrawn', about: no, station, castings: short, sentence }

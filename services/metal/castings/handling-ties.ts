@@ -1,6 +1,7 @@
 // What a handling takes from where, and where it sends what it removes.
 import type { Flow, Taker } from './flow.ts'
 import type { Handling, Join, Removal, Source } from './handling.ts'
+import type { Unsourced } from './inference.ts'
 import { type Piece, pieceOf } from './piece.ts'
 import type { Rank } from './rank.ts'
 import { shareOut } from './share-out.ts'
@@ -38,8 +39,9 @@ export function sendOut(flow: Flow, handling: Handling): void {
   const draw = new Draw({ amount: 0, turn: ALL, rank: handling.end })
   const inflow = { draws: [draw], piece: pieceOf() }
   flow.draw(handling.main, draw, handling)
-  const amount = handling.leaving
-  flow.fill(flow.vessel(tote), { rank: handling.end, inflow, scrap: false, amount }, handling)
+  const { leaving: amount, report } = handling
+  const fill = { rank: handling.end, inflow, scrap: false, amount, product: report?.product ?? '' }
+  flow.fill(flow.vessel(tote), fill, handling)
 }
 
 function remove(flow: Flow, handling: Handling, from: Stock, removal: Removal, n: number): void {
@@ -59,7 +61,8 @@ function remove(flow: Flow, handling: Handling, from: Stock, removal: Removal, n
     ])
   } else if (via !== undefined && kind === 'tote') {
     const inflow = { draws: [leave(GONE)], piece: wanted }
-    flow.fill(flow.vessel(via), { rank, inflow, scrap: fate === 'scrap', amount }, handling)
+    const fill = { rank, inflow, scrap: fate === 'scrap', amount, product: wanted.product }
+    flow.fill(flow.vessel(via), fill, handling)
   } else if (via !== undefined || fate === 'scrap')
     leave(GONE, { place: 'SCRAPPED', thing: via, fate })
   else leave(BEHIND, { place: 'IN_PROCESS', fate })
@@ -107,9 +110,10 @@ export function takeIn(flow: Flow, handling: Handling): void {
     rest -= left
     draws.push(take(flow, handling, source, left, SAID, n))
   }
+  let before: Stock | Vessel | undefined
   if (handling.sources.length === 0 && handling.step !== 'shake-out') {
     watch(flow, handling, handling.load)
-    const before = flow.where(handling.load, begin, rest, handling)
+    before = flow.where(handling.load, begin, rest, handling)
     if (before && rest > 0) {
       const draw = new Draw({
         into: main,
@@ -133,6 +137,28 @@ export function takeIn(flow: Flow, handling: Handling): void {
     piece: pieceOf(product),
   }
   main.inflows = [inflow]
+  if (handling.sources.length === 0 && !before && rest > 0) miss(flow, handling, inflow, rest)
+}
+
+/** Nobody said where they came from: where else castings are left over may tell. */
+function miss(flow: Flow, handling: Handling, inflow: Inflow, amount: number): void {
+  const { main, load, step, begin, report } = handling
+  const { product, line } = report!
+  const lacking: Unsourced = {
+    no: load,
+    step,
+    rank: begin,
+    until: report!.at,
+    product: product ?? '',
+    amount,
+    pour: (draws) => {
+      for (const draw of draws) draw.into = main
+      main.inflows = [{ ...inflow, draws: [...inflow.draws, ...draws] }]
+      flow.touch(main)
+    },
+  }
+  if (line !== undefined) lacking.line = line
+  flow.miss(lacking, handling)
 }
 
 /** Castings removed as those of one source never mixed with the others. */

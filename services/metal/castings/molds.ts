@@ -2,6 +2,7 @@
 // Counters of molds tell runs apart; clocks only where a counter was begun anew and not named.
 import type { Cavity, FactOf, Grams, Ms } from '../../events/fact.ts'
 import { kept } from '../kept.ts'
+import { LineClock, type Stop } from './line-clock.ts'
 import { Numbered } from './numbered.ts'
 import { comparePieces, type Piece, pieceOf } from './piece.ts'
 import { makeAlike, openCavities, Plates } from './plates.ts'
@@ -11,7 +12,7 @@ export type Run = FactOf<'molds-made', number>
 type Loss = FactOf<'molds-lost', number>
 export type Poured = FactOf<'poured', number>
 
-interface Molded {
+export interface Molded {
   first: number
   last: number
 }
@@ -66,18 +67,31 @@ export class Line {
   #byBegin: Run[] | undefined
   readonly #bySeries = new Map<string, Numbered<Run>>()
   readonly #losses = new Numbered<Loss>()
+  readonly #stops = new Set<Stop>()
+  #clock: LineClock | undefined
   readonly plates = new Plates()
   readonly pours = new Numbered<Poured>()
+
+  get clock(): LineClock {
+    this.#clock ??= new LineClock(this.#runs, this.#stops)
+    return this.#clock
+  }
+
+  get runs(): Iterable<Run> {
+    return this.#runs
+  }
 
   addRun(run: Run): void {
     this.#runs.add(run)
     this.#byBegin = undefined
+    this.#clock = undefined
     if (run.series !== undefined) this.#series(run.series).add(run)
   }
 
   deleteRun(run: Run): void {
     this.#runs.delete(run)
     this.#byBegin = undefined
+    this.#clock = undefined
     this.plates.forget(run)
     if (run.series !== undefined) this.#series(run.series).delete(run)
   }
@@ -88,6 +102,34 @@ export class Line {
 
   deleteLoss(loss: Loss): void {
     this.#losses.delete(loss)
+  }
+
+  addStop(stop: Stop): void {
+    this.#stops.add(stop)
+    this.#clock = undefined
+  }
+
+  deleteStop(stop: Stop): void {
+    this.#stops.delete(stop)
+    this.#clock = undefined
+  }
+
+  /** Molds of a run that came to no pour and were not lost, as far as it is told. */
+  unfilled(run: Run, filled: readonly Molded[]): Molded[] {
+    const taken = [...filled]
+    for (const loss of this.#losses.overlapping(run)) {
+      for (const part of this.#stretches(loss, spellOf(loss))) {
+        if (part.runs[0] === run) taken.push(within(part, run))
+      }
+    }
+    const left: Molded[] = []
+    let next = run.first
+    for (const { first, last } of taken.sort((a, b) => a.first - b.first)) {
+      if (first > next) left.push({ first: next, last: first - 1 })
+      next = Math.max(next, last + 1)
+    }
+    if (next <= run.last) left.push({ first: next, last: run.last })
+    return left
   }
 
   /** Castings of a pour, from the molds it filled. */

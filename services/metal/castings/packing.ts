@@ -1,5 +1,6 @@
 // Packs: what was packed from where, packed anew into others, shipped, and came back.
 import type { FactOf, Ms } from '../../events/fact.ts'
+import { canonical, tieOf } from './fact-set.ts'
 import type { Flow, Taker } from './flow.ts'
 import { joinNext } from './handling-ties.ts'
 import { pieceOf } from './piece.ts'
@@ -55,7 +56,21 @@ export class Packing implements Taker {
       return draw
     })
     const inflow = { draws, came, seen: came, piece: wanted }
-    flow.fill(flow.vessel(this.no), { rank, inflow, scrap: false, amount: came }, this)
+    const fill = { rank, inflow, scrap: false, amount: came, product }
+    const pack = flow.vessel(this.no)
+    flow.fill(pack, fill, this)
+    if (sources.length > 0 || came === 0) return
+    const pour = (more: Draw[]) => flow.refill(pack, fill, { ...inflow, draws: more })
+    const lacking = {
+      no: this.no,
+      step: 'pack' as const,
+      rank,
+      until: rank.at,
+      product,
+      amount: came,
+      pour,
+    }
+    flow.miss(lacking, this)
   }
 }
 
@@ -89,7 +104,7 @@ export class Repacking implements Taker {
       seen: amount,
       piece: wanted,
     }
-    flow.fill(flow.vessel(of), { rank, inflow, scrap: false, amount }, this)
+    flow.fill(flow.vessel(of), { rank, inflow, scrap: false, amount, product }, this)
   }
 }
 
@@ -162,7 +177,8 @@ export class Returning implements Taker {
     } else if (via !== undefined && kind === 'tote') {
       const wanted = pieceOf(this.fact.product)
       const inflow = { draws: leave(), piece: wanted }
-      flow.fill(flow.vessel(via), { rank, inflow, scrap: false, amount }, this)
+      const { product } = wanted
+      flow.fill(flow.vessel(via), { rank, inflow, scrap: false, amount, product }, this)
     } else leave()
   }
 
@@ -176,8 +192,10 @@ export class Returning implements Taker {
     const { product, via, of } = this.fact
     const place = via !== undefined && flow.things.kind(via) === 'lot' ? 'SCRAPPED' : 'IN_PROCESS'
     const rest = { place, thing: via ?? of, fate: 'returned' } as const
+    // Returns of one pack may all fall on the moment it left, where clocks are off.
+    const tie = tieOf(canonical(this.fact)) * 64
     const made = (part: number, n: number) =>
-      new Draw({ into, wanted: pieceOf(product), amount: part, turn: GONE, rank, n, rest })
+      new Draw({ into, wanted: pieceOf(product), amount: part, turn: GONE, rank, n: tie + n, rest })
     if (from.length === 0) {
       const draw = made(amount, 0)
       flow.draw(undefined, draw, this)

@@ -23,13 +23,23 @@ export interface Rest {
   fate?: string | undefined
 }
 
-/** Who is served first: what left for good, what stayed behind, counts said, counts worked out, the rest. */
+/**
+ * Who is served first: what left for good, what stayed behind, counts said, counts worked out, what was
+ * filled in where nobody said anything, the rest.
+ */
 export const GONE = 0
 export const BEHIND = 1
 export const SAID = 2
 export const SHARED = 3
-export const ALL = 4
-export type Turn = typeof GONE | typeof BEHIND | typeof SAID | typeof SHARED | typeof ALL
+export const INFERRED = 4
+export const ALL = 5
+export type Turn =
+  | typeof GONE
+  | typeof BEHIND
+  | typeof SAID
+  | typeof SHARED
+  | typeof INFERRED
+  | typeof ALL
 
 /** Castings taken from one stock, into another or out of the flow. */
 export class Draw {

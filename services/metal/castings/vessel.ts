@@ -3,7 +3,7 @@
 import { kept } from '../kept.ts'
 import { ANY } from './piece.ts'
 import { compareRanks, type Rank } from './rank.ts'
-import { ALL, compareDraws, Draw, type Inflow, Stock, type StockKind } from './stock.ts'
+import { ALL, compareDraws, Draw, INFERRED, type Inflow, Stock, type StockKind } from './stock.ts'
 
 /** Something put into a vessel. */
 export interface Fill {
@@ -13,6 +13,18 @@ export interface Fill {
   scrap: boolean
   /** As said. Unit: thousandths of a casting. */
   amount: number
+  /** As said; empty where it was not. */
+  product: string
+}
+
+/** From one filling to the next, by what was said of it. */
+interface VesselSpell {
+  after: Rank
+  until: Rank | undefined
+  /** What stood there at first, and what nobody took. Unit: thousandths of a casting. */
+  filled: number
+  left: number
+  product: string
 }
 
 const KINDS = {
@@ -82,6 +94,44 @@ export class Vessel {
       }
     }
     return amount
+  }
+
+  /** The last filling before something of a rank. */
+  filledBefore(rank: Rank): Rank | undefined {
+    let last: Rank | undefined
+    for (const fill of this.#fills) {
+      if (compareRanks(fill.rank, rank) >= 0) continue
+      if (!last || compareRanks(fill.rank, last) > 0) last = fill.rank
+    }
+    return last
+  }
+
+  /** Its book, oldest first: what was put in, less what was said to be taken. */
+  *spells(): Iterable<VesselSpell> {
+    const uses = this.uses.filter(({ turn }) => turn !== INFERRED && turn !== ALL).sort(byRank)
+    const fills = this.#fills.toSorted(byRank)
+    let [next, left, product] = [0, 0, '']
+    for (let i = 0; i < fills.length; ) {
+      const after = fills[i]!.rank
+      const products = new Set(left > 0 ? [product] : [])
+      for (; i < fills.length && compareRanks(fills[i]!.rank, after) === 0; i++) {
+        left += fills[i]!.amount
+        products.add(fills[i]!.product)
+      }
+      product = products.size === 1 ? [...products][0]! : ''
+      const until = fills[i]?.rank
+      const filled = left
+      for (; next < uses.length && (!until || compareRanks(uses[next]!.rank, until) <= 0); next++) {
+        left = uses[next]!.emptied ? 0 : Math.max(0, left - uses[next]!.amount)
+      }
+      yield { after, until, filled, left, product }
+    }
+  }
+
+  /** Something put in came from elsewhere than was thought. */
+  refill(fill: Fill, inflow: Inflow): void {
+    fill.inflow = inflow
+    this.#stir(fill.rank)
   }
 
   /** Lays fillings and uses in order; calls back for stocks that are new, changed or gone. */
