@@ -82,7 +82,7 @@ class OriginsAnswer {
   }
 
   sentence(): string {
-    const { pours, lots, unrecorded, unknownSource } = this.#known
+    const { pours, lots, unrecorded, unknownSource, filledIn } = this.#known
     const { things } = this.#view
     const parts: string[] = []
     const [first] = pours
@@ -101,6 +101,10 @@ class OriginsAnswer {
     if (unrecorded > 0) parts.push(`${inWords(unrecorded)} of its metal no report accounts for`)
     if (unknownSource > 0)
       parts.push(`${inWords(unknownSource)} of its castings come from where no report says`)
+    if (filledIn > 0)
+      parts.push(
+        `of ${inWords(filledIn)} of its castings nobody said where they came from, which was filled in`,
+      )
     const text = parts.join('; ')
     return `${this.completeness.verdict === 'WHOLE' ? '' : 'So far: '}${text.charAt(0).toUpperCase()}${text.slice(1)}.`
   }
@@ -212,9 +216,12 @@ class OriginsAnswer {
     return pathOf(this.#context, this.#view, this.#no, this.#known, most)
   }
 
-  /** Castings of unknown source may be of any pour. */
+  /** Castings of unknown source may be of any pour, and those whose source was filled in of another. */
   #chance(chance: number): Estimate {
-    return bounded(chance, chance, chance + this.#known.unknownSource)
+    const { unknownSource, filledIn } = this.#known
+    const high = Math.min(1, chance + unknownSource + filledIn)
+    const basis = filledIn > 0 ? 'INFERRED' : 'COMPUTED'
+    return bounded(chance, Math.max(0, chance - filledIn), high, basis)
   }
 
   /** The ends come from following the lot forward, which knows what heels and gaps leave open. */

@@ -16,6 +16,7 @@ export function summed(thing: number, nodes: Affected[]) {
     chance: total.expected / castings,
     low: total.least / castings,
     high: total.most / castings,
+    basis: nodes.some(({ filledIn }) => filledIn) ? ('INFERRED' as const) : ('COMPUTED' as const),
     place: most.node.place,
     spot: most.node.spot,
   }

@@ -354,8 +354,8 @@ class ReachAnswer {
       (row) => [row.most, row.thing],
       (row) => row.thing,
       (row) => ({
-        chance: bounded(row.chance, row.low, row.high),
-        expected: bounded(row.expected, row.least, row.most),
+        chance: bounded(row.chance, row.low, row.high, row.basis),
+        expected: bounded(row.expected, row.least, row.most, row.basis),
         standing: row.standing.toUpperCase(),
         place: row.place,
         spot: row.spot ?? null,

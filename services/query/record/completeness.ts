@@ -9,7 +9,7 @@ import { grouped } from '../estimate.ts'
 import { type StationHeard, stationsHeard } from './stations-heard.ts'
 
 export interface Gap {
-  sort: 'NOT_YET_REPORTED' | 'SET_ASIDE' | 'NAMED_ONLY' | 'CONFLICT' | 'UNRECORDED'
+  sort: 'NOT_YET_REPORTED' | 'SET_ASIDE' | 'NAMED_ONLY' | 'CONFLICT' | 'UNRECORDED' | 'INFERRED'
   about: string | null
   station: string
   report: (() => Promise<object | null>) | null
@@ -25,6 +25,7 @@ export interface Completeness {
   stations: StationHeard[]
   setAside: number
   namedOnly: number
+  inferred: number
   conflicts: number
   gaps(args: { first: number }): Gap[]
   /** Whether a report set aside speaks of what is followed: then nothing after it is clear. */
@@ -61,7 +62,7 @@ export async function completenessOf(
   const waiting = stations.reduce((sum, station) => sum + station.waiting, 0)
   const unheard = (await context.unheard?.()) ?? false
   const count = (sort: Gap['sort']) => gaps.filter((gap) => gap.sort === sort).length
-  const thin = setAside > 0 || count('NAMED_ONLY') > 0 || count('UNRECORDED') > 0
+  const thin = setAside > 0 || gaps.some(({ sort }) => THIN.has(sort))
   const verdict = thin ? 'GAPS' : waiting > 0 || unheard ? 'WAITING' : 'WHOLE'
   return {
     verdict,
@@ -69,6 +70,7 @@ export async function completenessOf(
       setAside,
       namedOnly: count('NAMED_ONLY'),
       unrecorded: count('UNRECORDED'),
+      inferred: count('INFERRED'),
       waiting,
       unheard,
     }),
@@ -76,11 +78,14 @@ export async function completenessOf(
     stations,
     setAside,
     namedOnly: count('NAMED_ONLY'),
+    inferred: count('INFERRED'),
     conflicts: count('CONFLICT'),
     gaps: ({ first }) => gaps.slice(0, Math.min(50, Math.max(1, first))),
     mentionedAside: mentions.length > 0,
   }
 }
+
+const THIN: ReadonlySet<Gap['sort']> = new Set(['NAMED_ONLY', 'UNRECORDED', 'INFERRED'])
 
 function sentenceOf(
   verdict: Completeness['verdict'],
@@ -88,6 +93,7 @@ function sentenceOf(
     setAside: number
     namedOnly: number
     unrecorded: number
+    inferred: number
     waiting: number
     unheard: boolean
   },
@@ -103,6 +109,10 @@ function sentenceOf(
   if (found.unrecorded > 0)
     parts.push(
       `in ${counted(found.unrecorded, 'place')} metal or castings come from where no report says`,
+    )
+  if (found.inferred > 0)
+    parts.push(
+      `${counted(found.inferred, 'load')} did not say where ${found.inferred === 1 ? 'its' : 'their'} castings came from, which was filled in`,
     )
   if (found.waiting > 0)
     parts.push(
@@ -197,7 +207,7 @@ function* unrecorded(view: View, rests: Rests): Iterable<Gap> {
     if (!rests.on(flag.about) || (view.book.firstAt(flag.about, view.asOf) ?? 0) < rests.begins)
       continue
     yield {
-      sort: 'UNRECORDED',
+      sort: flag.sort === 'filled-in' ? 'INFERRED' : 'UNRECORDED',
       about: view.things.name(flag.about),
       station: stationOf(view, flag.about),
       report: null,

@@ -132,7 +132,7 @@ query ($furnace: String!, $window: Window!, $of: [ID!]) {
     question: `
 {
   reportsIn {
-    verdict sentence asOf setAside namedOnly conflicts
+    verdict sentence asOf setAside namedOnly inferred conflicts
     stations { station heardUpTo waiting lateMinutes }
     gaps(first: 10) { sort about station sentence castings }
   }
