@@ -1,0 +1,280 @@
+// Everything recorded that could be a cause, each with its belief beforehand and a first look at the
+// evidence for it.
+import type { Candidate, Part } from './candidate.ts'
+import { type Evidence, evidenceOf } from './evidence.ts'
+import { BINS, CELLS, GRID, type Looked, logLikelihood, type Tally, tallyOf } from './likelihood.ts'
+import { binnedOnce, type Range, tailsOf } from './ranges.ts'
+import { type Coded, coded, gated, surprise, tallyLevels, tallyRanges } from './screen.ts'
+import type { Atoms, Factor, Kind, Measure } from './table.ts'
+
+/** Belief beforehand that the cause is of a kind, if there is one; split evenly over its factors. */
+const BELIEF: Record<Kind, number> = {
+  machine: 0.23,
+  batch: 0.15,
+  lot: 0.2,
+  measure: 0.2,
+  missing: 0.02,
+  time: 0.05,
+  pair: 0.15,
+}
+/** Belief beforehand that nothing recorded is a cause. */
+export const NOTHING = 0.5
+/** What concerns fewer castings, or all but so few, is not looked at. */
+const LEAST_CASTINGS = 8
+/** Below this many standard deviations a parabola is evidence enough. */
+const CLOSER_FROM = 1.2
+
+/** A candidate with its first evidence, clustering not yet counted. */
+export interface Weighed {
+  candidate: Candidate
+  evidence: Evidence
+  score: number
+}
+
+export function weighSingles(
+  looked: Looked,
+  base: Float64Array,
+  atoms: Atoms,
+  factors: readonly Factor[],
+): Weighed[] {
+  const found = factors.flatMap((factor, f) => [
+    ...ofFactor(looked, base, atoms, factor, f),
+    ...ofMissing(looked, base, atoms, factor, f),
+  ])
+  return withPriors(found)
+}
+
+interface Found {
+  kind: Kind
+  part: Part
+  named: string
+  tally: Tally
+}
+
+function ofFactor(
+  looked: Looked,
+  base: Float64Array,
+  atoms: Atoms,
+  factor: Factor,
+  f: number,
+): Found[] {
+  switch (factor.form) {
+    case 'levels': {
+      const levels = coded(atoms, factor.of, factor.codes, factor.levels.length)
+      return tallyLevels(looked, base, atoms, levels).map((tally, level) => ({
+        kind: factor.kind,
+        part: { factor: f, is: 'level', level },
+        named: `${f}=${level}`,
+        tally,
+      }))
+    }
+    case 'measure':
+      return ofMeasure(looked, base, atoms, factor, f)
+    case 'dose': {
+      const exposure = doseByRow(atoms, factor.of, factor.values)
+      const tally = tallyOf(looked, base, exposure)
+      return [{ kind: 'lot', part: { factor: f, is: 'dose' }, named: `${f}*`, tally }]
+    }
+  }
+}
+
+function ofMeasure(
+  looked: Looked,
+  base: Float64Array,
+  atoms: Atoms,
+  measure: Measure,
+  f: number,
+): Found[] {
+  const { cuts, codes, ranges } = binnedOnce(atoms, looked.castings, measure)
+  const bins = coded(atoms, measure.of, codes, cuts.length + 1)
+  return tallyRanges(looked, base, atoms, bins, ranges).map((tally, i) => {
+    const { candidate: part, named } = between(measure, f, cuts, ranges[i]!)
+    return { kind: measure.kind, part, named, tally }
+  })
+}
+
+/** A stretch of bins as a condition. */
+function between(
+  measure: Measure,
+  factor: number,
+  cuts: readonly number[],
+  { from, until }: Range,
+): { candidate: Part; named: string } {
+  const side = measure.kind === 'time' ? '[]' : from === 0 ? '<' : '>'
+  return {
+    candidate: {
+      factor,
+      is: 'between',
+      from: from === 0 ? Number.NEGATIVE_INFINITY : cuts[from - 1]!,
+      until: until > cuts.length ? Number.POSITIVE_INFINITY : cuts[until]!,
+    },
+    named: factor + side,
+  }
+}
+
+/** Castings of which the factor was not recorded: scans go missing when a line is in trouble. */
+function ofMissing(
+  looked: Looked,
+  base: Float64Array,
+  atoms: Atoms,
+  factor: Factor,
+  f: number,
+): Found[] {
+  if (factor.form === 'dose') return []
+  const recorded = factor.form === 'levels' ? factor.codes : factor.values
+  const codes = Int32Array.from(recorded, (value) => (value >= 0 || value < 0 ? 0 : 1))
+  if (factor.form === 'levels') for (const i of codes.keys()) if (recorded[i]! < 0) codes[i] = 1
+  if (!codes.includes(1)) return []
+  const tally = tallyLevels(looked, base, atoms, coded(atoms, factor.of, codes, 2))[1]!
+  return [{ kind: 'missing', part: { factor: f, is: 'missing' }, named: `${f}?`, tally }]
+}
+
+function doseByRow(atoms: Atoms, of: 'row' | 'unit', values: Float64Array): Float64Array {
+  if (of === 'row') return values
+  return Float64Array.from({ length: atoms.rows }, (_, r) => {
+    let [dose, known] = [0, 0]
+    for (let i = atoms.start[r]!; i < atoms.start[r + 1]!; i++) {
+      const value = atoms.unit[i]! < 0 ? Number.NaN : values[atoms.unit[i]!]!
+      if (Number.isNaN(value)) continue
+      dose += atoms.part[i]! * value
+      known += atoms.part[i]!
+    }
+    return known >= 0.5 ? dose / known : Number.NaN
+  })
+}
+
+/** Belief of a kind goes evenly to its factors, and from them evenly to their candidates. */
+function withPriors(found: readonly Found[]): Weighed[] {
+  const told = found.filter(({ tally }) => tellsApart(tally))
+  const perFactor = new Map<string, number>()
+  for (const { kind, part } of told) {
+    const key = `${kind} ${part.factor}`
+    perFactor.set(key, (perFactor.get(key) ?? 0) + 1)
+  }
+  const perKind = new Map<string, number>()
+  for (const key of perFactor.keys()) {
+    const kind = key.slice(0, key.indexOf(' '))
+    perKind.set(kind, (perKind.get(kind) ?? 0) + 1)
+  }
+  return told.map(({ kind, part, named, tally }) => {
+    const siblings = perFactor.get(`${kind} ${part.factor}`)! * perKind.get(kind)!
+    const prior = ((1 - NOTHING) * BELIEF[kind]) / siblings
+    const { score, information } = surprise(tally)
+    const z = information > 0 ? score / Math.sqrt(information) : 0
+    const evidence = evidenceOf(
+      z > CLOSER_FROM ? logLikelihood(tally) : parabola(score, information),
+      0,
+    )
+    return { candidate: { kind, parts: [part], named, prior }, evidence, score: z }
+  })
+}
+
+/** Some castings are exposed and some are not, and defects were found. */
+function tellsApart(tally: Tally): boolean {
+  let [exposed, rest] = [0, 0]
+  for (let i = 0; i < tally.castings.length; i++) {
+    const x = (i % CELLS) / BINS
+    exposed += x * tally.castings[i]!
+    rest += (1 - x) * tally.castings[i]!
+  }
+  return exposed >= LEAST_CASTINGS && rest >= LEAST_CASTINGS
+}
+
+function parabola(score: number, information: number): Float64Array {
+  return GRID.map((b) => b * score - 0.5 * b * b * information)
+}
+
+/** So many of the most promising machines are looked at in company. */
+const GATES = 8
+/** Of their pairs the most promising are weighed. */
+const PAIRS = 150
+
+/**
+ * Two conditions at once: a machine with another, or with a measure beyond a cut, or from or until a
+ * time. A machine that shows by itself is looked at in company of everything else; belief is split as
+ * if all pairs had been, since to have looked does not make likelier.
+ */
+export function weighPairs(
+  looked: Looked,
+  base: Float64Array,
+  atoms: Atoms,
+  factors: readonly Factor[],
+  singles: readonly Weighed[],
+): Weighed[] {
+  const gates = singles
+    .filter(({ candidate }) => candidate.kind === 'machine')
+    .sort((a, b) => b.score - a.score)
+    .slice(0, GATES)
+  const all = factors.map((factor) => sidesOf(looked, atoms, factor))
+  const prior = priorOfPairs(factors, all)
+  const found: (Weighed & { tally: Tally })[] = []
+  for (const gate of gates) {
+    const part = gate.candidate.parts[0]!
+    if (part.is !== 'level') continue
+    const machine = all[part.factor]!
+    for (const [f, sides] of all.entries()) {
+      if (!sides || f === part.factor) continue
+      const both = gated(atoms, sides.coded, machine!.coded, part.level)
+      for (const [i, tally] of tallyRanges(looked, base, atoms, both, sides.ranges).entries()) {
+        const { score, information } = surprise(tally)
+        const z = information > 0 ? score / Math.sqrt(information) : 0
+        if (z < gate.score) continue
+        const { candidate: other, named } = sides.at(i, f)
+        found.push({
+          candidate: {
+            kind: 'pair',
+            parts: [part, other],
+            named: [gate.candidate.named, named].sort().join(' & '),
+            prior,
+          },
+          evidence: NONE,
+          score: z,
+          tally,
+        })
+      }
+    }
+  }
+  return found
+    .sort((a, b) => b.score - a.score)
+    .slice(0, PAIRS)
+    .map(({ tally, ...pair }) => ({ ...pair, evidence: evidenceOf(logLikelihood(tally), 0) }))
+}
+
+const NONE: Evidence = { log: 0, b: 0, low: 0, high: 0 }
+
+/** One factor as the other half of a pair. */
+interface Sides {
+  coded: Coded
+  ranges: Range[]
+  at(range: number, factor: number): { candidate: Part; named: string }
+}
+
+function sidesOf({ castings }: Looked, atoms: Atoms, factor: Factor): Sides | undefined {
+  if (factor.kind === 'batch' || factor.kind === 'lot') return undefined
+  if (factor.form === 'levels')
+    return {
+      coded: coded(atoms, factor.of, factor.codes, factor.levels.length),
+      ranges: factor.levels.map((_, level) => ({ from: level, until: level + 1 })),
+      at: (level, f) => ({ candidate: { factor: f, is: 'level', level }, named: `${f}=${level}` }),
+    }
+  const { cuts, codes } = binnedOnce(atoms, castings, factor)
+  const ranges = tailsOf(cuts.length + 1)
+  return {
+    coded: coded(atoms, factor.of, codes, cuts.length + 1),
+    ranges,
+    at: (range, f) => between(factor, f, cuts, ranges[range]!),
+  }
+}
+
+function priorOfPairs(factors: readonly Factor[], all: readonly (Sides | undefined)[]): number {
+  const machines = factors.filter(({ kind }) => kind === 'machine').length
+  const others = all.filter((sides) => sides !== undefined).length - machines
+  const perFactor =
+    all.reduce((sum, sides) => sum + (sides?.ranges.length ?? 0), 0) / (machines + others || 1)
+  const levels = factors.reduce(
+    (sum, one) => sum + (one.kind === 'machine' ? one.levels.length : 0),
+    0,
+  )
+  const pairs = machines * others + (machines * (machines - 1)) / 2
+  return ((1 - NOTHING) * BELIEF.pair) / (pairs * perFactor * (levels / (machines || 1)) || 1)
+}

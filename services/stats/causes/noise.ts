@@ -1,0 +1,204 @@
+// How much heats, sand, loads and hours differ from each other without any cause that has a name, and
+// how much of that a candidate's exposure carries into its effect. This keeps clustered defects from
+// crying out for whatever happened to run at that time.
+import type { Looked } from './likelihood.ts'
+import type { Atoms } from './table.ts'
+
+/** Castings that share their luck: a group per atom, −1 where it is not known. */
+export interface Grouping {
+  name: string
+  codes: Int32Array
+  groups: number
+}
+
+/** A group's surprise is cut off at so many times the upper quartile: a cause is not noise. */
+const CUT = 7
+/** Upper quartile and three-sigma point of chi-square with one degree of freedom. */
+const LEAST_CUT = 9
+const SKEW = 4
+
+export class Noise {
+  readonly #looked: Looked
+  readonly #atoms: Atoms
+  readonly #groupings: readonly Grouping[]
+  /** How much a unit of variance in one grouping shows in the surprise of another. */
+  readonly #cross: number[][]
+  readonly #scratch: Float64Array
+
+  constructor(looked: Looked, atoms: Atoms, groupings: readonly Grouping[], base: Float64Array) {
+    this.#looked = looked
+    this.#atoms = atoms
+    this.#groupings = groupings
+    this.#scratch = new Float64Array(Math.max(1, ...groupings.map(({ groups }) => groups)))
+    this.#cross = groupings.map((one) => this.#shows(one, base))
+  }
+
+  /**
+   * Variance of the logarithm of the odds between the groups of each grouping, by moments: what the
+   * squared surprise of a group is over 1 is owed to its own grouping and to those it overlaps.
+   */
+  components(base: Float64Array): Float64Array {
+    const excess = this.#groupings.map((grouping) => this.#excess(grouping, base))
+    return leastSquaresFromZero(this.#cross, excess)
+  }
+
+  /** Variance that the components carry into the effect of an exposure. */
+  carried(exposure: Float64Array, base: Float64Array, components: Float64Array): number {
+    const { atoms, weight, information } = this.#score(exposure, base)
+    if (information <= 0) return 0
+    let carried = 0
+    for (let g = 0; g < components.length; g++) {
+      if (components[g]! <= 0) continue
+      const { codes, groups } = this.#groupings[g]!
+      const sums = this.#scratch.fill(0, 0, groups)
+      for (let r = 0; r < atoms.rows; r++) {
+        const w = weight[r]!
+        if (w === 0) continue
+        for (let i = atoms.start[r]!; i < atoms.start[r + 1]!; i++) {
+          const code = codes[i]!
+          if (code >= 0) sums[code]! += w * atoms.part[i]!
+        }
+      }
+      let squares = 0
+      for (let c = 0; c < groups; c++) squares += sums[c]! * sums[c]!
+      carried += components[g]! * squares
+    }
+    return carried / information ** 2
+  }
+
+  /** Weights of the rows in a first estimate of the effect, which is Σ weight·(found/expected − 1). */
+  #score(exposure: Float64Array, base: Float64Array) {
+    const { castings, stratum, strata } = this.#looked
+    const exposed = new Float64Array(strata)
+    const all = new Float64Array(strata)
+    const v = new Float64Array(exposure.length)
+    for (let r = 0; r < exposure.length; r++) {
+      const x = exposure[r]!
+      if (Number.isNaN(x)) continue
+      v[r] = castings[r]! * base[r]! * (1 - base[r]!)
+      exposed[stratum[r]!]! += v[r]! * x
+      all[stratum[r]!]! += v[r]!
+    }
+    const weight = new Float64Array(exposure.length)
+    let information = 0
+    for (let r = 0; r < exposure.length; r++) {
+      const x = exposure[r]!
+      if (Number.isNaN(x)) continue
+      const s = stratum[r]!
+      const away = x - exposed[s]! / (all[s]! || 1)
+      weight[r] = v[r]! * away
+      information += v[r]! * away * away
+    }
+    return { atoms: this.#atoms, weight, information }
+  }
+
+  /** Weighted mean over the groups of a grouping of its squared surprise, less 1, cut off. */
+  #excess(grouping: Grouping, base: Float64Array): number {
+    const { found, variance } = this.#groupSums(grouping, base)
+    const told = [...found.keys()].filter((c) => variance[c]! > LEAST_EXPECTED)
+    const surprise = told.map((c) => found[c]! ** 2 / variance[c]!)
+    const upper = [...surprise].sort((a, b) => a - b)[Math.floor(0.75 * surprise.length)] ?? 0
+    const cut = Math.max(LEAST_CUT, CUT * upper)
+    // Where little is expected single finds surprise more: their tail is their own, not a cause's.
+    return surprise.reduce(
+      (sum, each, i) => sum + Math.min(each, cut + SKEW / variance[told[i]!]!) - 1,
+      0,
+    )
+  }
+
+  /** Found less expected, and its variance if castings fail alone, by group. */
+  #groupSums({ codes, groups }: Grouping, base: Float64Array) {
+    const { castings, defective } = this.#looked
+    const { rows, start, part } = this.#atoms
+    const found = new Float64Array(groups)
+    const variance = new Float64Array(groups)
+    const share = new Float64Array(groups)
+    for (let r = 0; r < rows; r++) {
+      const expected = castings[r]! * base[r]!
+      const surprise = defective[r]! - expected
+      // A row's parts of one group stand next to each other or far apart: (a + b)² = a² + (2a + b)·b.
+      const alone = expected * (1 - base[r]!)
+      for (let i = start[r]!; i < start[r + 1]!; i++) {
+        const code = codes[i]!
+        if (code < 0) continue
+        found[code]! += part[i]! * surprise
+        variance[code]! += (2 * share[code]! + part[i]!) * part[i]! * alone
+        share[code]! += part[i]!
+      }
+      for (let i = start[r]!; i < start[r + 1]!; i++) if (codes[i]! >= 0) share[codes[i]!] = 0
+    }
+    return { found, variance }
+  }
+
+  /**
+   * For one grouping: the sum over its groups of Σ (expected in common with a group of the other)² ÷
+   * variance. Of a row that is partly in both, the product of the parts is in common.
+   */
+  #shows(grouping: Grouping, base: Float64Array): number[] {
+    const { castings } = this.#looked
+    const { start, part } = this.#atoms
+    const { variance } = this.#groupSums(grouping, base)
+    const rowsOf = rowsByGroup(grouping, this.#atoms)
+    const common = this.#scratch.fill(0)
+    return this.#groupings.map(({ codes }) => {
+      let sum = 0
+      for (const [c, rows] of rowsOf.entries()) {
+        if (variance[c]! <= LEAST_EXPECTED) continue
+        let squares = 0
+        for (const { row, share } of rows) {
+          const expected = share * castings[row]! * base[row]! * (1 - base[row]!)
+          for (let i = start[row]!; i < start[row + 1]!; i++) {
+            const d = codes[i]!
+            if (d < 0) continue
+            const more = expected * part[i]!
+            squares += more * (2 * common[d]! + more)
+            common[d]! += more
+          }
+        }
+        for (const { row } of rows)
+          for (let i = start[row]!; i < start[row + 1]!; i++)
+            if (codes[i]! >= 0) common[codes[i]!] = 0
+        sum += squares / variance[c]!
+      }
+      return sum
+    })
+  }
+}
+
+/** Groups of which hardly anything is expected say nothing. */
+const LEAST_EXPECTED = 0.05
+
+/** By group, the rows that are in it and with which part. */
+function rowsByGroup(
+  { codes, groups }: Grouping,
+  { rows, start, part }: Atoms,
+): { row: number; share: number }[][] {
+  const found: { row: number; share: number }[][] = Array.from({ length: groups }, () => [])
+  for (let row = 0; row < rows; row++)
+    for (let i = start[row]!; i < start[row + 1]!; i++) {
+      if (codes[i]! < 0) continue
+      const list = found[codes[i]!]!
+      const last = list.at(-1)
+      if (last?.row === row) last.share += part[i]!
+      else list.push({ row, share: part[i]! })
+    }
+  return found
+}
+
+/** The x ≥ 0 with the least squares of a·x − b, each row weighed by its own entry; by coordinate descent. */
+function leastSquaresFromZero(a: readonly number[][], b: readonly number[]): Float64Array {
+  const x = new Float64Array(b.length)
+  const weight = a.map((row, i) => 1 / (row[i]! || 1) ** 2)
+  for (let round = 0; round < 200; round++) {
+    for (let j = 0; j < x.length; j++) {
+      let [up, down] = [0, 0]
+      for (let i = 0; i < b.length; i++) {
+        const rest = b[i]! - a[i]!.reduce((sum, each, k) => sum + (k === j ? 0 : each * x[k]!), 0)
+        up += weight[i]! * a[i]![j]! * rest
+        down += weight[i]! * a[i]![j]! ** 2
+      }
+      x[j] = down > 0 ? Math.max(0, up / down) : 0
+    }
+  }
+  return x
+}

@@ -1,0 +1,109 @@
+// Where a measure is cut, and which stretches of it are candidates.
+import type { Atoms, Measure } from './table.ts'
+
+/** Tails that are tried of a measure, as parts of all castings. */
+const TAILS = [0.02, 0.05, 0.1, 0.2, 0.4]
+/** Slices of equal size a time is cut into; windows are 1, 2, 4 … slices wide and overlap by half. */
+const SLICES = 64
+
+/** A measure in bins: bin i holds values from `cuts[i - 1]` to below `cuts[i]`. */
+export interface Binned {
+  cuts: number[]
+  /** Bin by row or by unit; −1 where nothing was recorded. */
+  codes: Int32Array
+  ranges: Range[]
+}
+
+/** Bins from `from` to below `until`. */
+export interface Range {
+  from: number
+  until: number
+}
+
+const known = new WeakMap<Measure, Binned>()
+
+/** The bins of a measure, worked out once. */
+export function binnedOnce(atoms: Atoms, castings: Float64Array, measure: Measure): Binned {
+  const bins = known.get(measure) ?? binned(atoms, castings, measure)
+  known.set(measure, bins)
+  return bins
+}
+
+function binned(atoms: Atoms, castings: Float64Array, measure: Measure): Binned {
+  const windows = measure.kind === 'time'
+  const parts = windows
+    ? Array.from({ length: SLICES - 1 }, (_, i) => (i + 1) / SLICES)
+    : [...TAILS, ...TAILS.map((tail) => 1 - tail)]
+  const cuts = [...new Set(quantiles(atoms, castings, measure, parts))]
+  // Equal values fall together: what lies at or below all others cuts nothing off.
+  const recorded = measure.values.filter((value) => !Number.isNaN(value))
+  const least = recorded.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY)
+  const real = cuts.filter((cut) => cut > least)
+  const codes = Int32Array.from(measure.values, (value) => binOf(real, value))
+  const bins = real.length + 1
+  return { cuts: real, codes, ranges: windows ? windowsOf(bins) : tailsOf(bins) }
+}
+
+/** Everything below a cut, and everything from it on. */
+export function tailsOf(bins: number): Range[] {
+  return Array.from({ length: bins - 1 }, (_, i) => i + 1).flatMap((cut) => [
+    { from: 0, until: cut },
+    { from: cut, until: bins },
+  ])
+}
+
+/** Windows of 1, 2, 4 … bins that overlap by half. */
+function windowsOf(bins: number): Range[] {
+  const ranges: Range[] = []
+  for (let wide = 1; wide < bins; wide *= 2) {
+    const step = Math.max(1, wide / 2)
+    for (let from = 0; from < bins; from += step) {
+      const until = Math.min(bins, from + wide)
+      if (until - from < bins) ranges.push({ from, until })
+      if (until === bins) break
+    }
+  }
+  return ranges
+}
+
+/** Number of cuts at or below a value. */
+function binOf(cuts: readonly number[], value: number): number {
+  if (Number.isNaN(value)) return -1
+  let [low, high] = [0, cuts.length]
+  while (low < high) {
+    const middle = (low + high) >> 1
+    if (cuts[middle]! <= value) low = middle + 1
+    else high = middle
+  }
+  return low
+}
+
+/** Values of a measure below which given parts of the castings lie. */
+function quantiles(
+  atoms: Atoms,
+  castings: Float64Array,
+  { of, values }: Measure,
+  parts: readonly number[],
+): number[] {
+  const weight = new Float64Array(values.length)
+  if (of === 'row') weight.set(castings)
+  else
+    for (let r = 0; r < atoms.rows; r++)
+      for (let i = atoms.start[r]!; i < atoms.start[r + 1]!; i++)
+        if (atoms.unit[i]! >= 0) weight[atoms.unit[i]!]! += atoms.part[i]! * castings[r]!
+  const order = Array.from(values.keys())
+    .filter((i) => !Number.isNaN(values[i]!) && weight[i]! > 0)
+    .sort((a, b) => values[a]! - values[b]!)
+  const all = order.reduce((sum, i) => sum + weight[i]!, 0)
+  const found: number[] = []
+  let [below, next] = [0, 0]
+  const wanted = [...parts].sort((a, b) => a - b)
+  for (const i of order) {
+    while (next < wanted.length && below >= wanted[next]! * all) {
+      found.push(values[i]!)
+      next++
+    }
+    below += weight[i]!
+  }
+  return found
+}
