@@ -1,5 +1,7 @@
 // Makes the database anew from the log: the log is what is kept, the database only what follows.
 //   npm run rebuild    while nothing follows the log; ends with counts and the fingerprint
+// A damaged folder of the embedded database is set aside, and another made.
+import { rename } from 'node:fs/promises'
 import type { Ms } from '../events/fact.ts'
 import { PROJECTION_VERSION } from '../events/projection-version.ts'
 import type { Log } from '../log/log.ts'
@@ -7,7 +9,7 @@ import { lockFolder } from '../log/segment/folder-lock.ts'
 import { openSegmentLog } from '../log/segment/segment.ts'
 import { topicsOf } from '../log/topics.ts'
 import { type Settings, settings } from '../settings.ts'
-import { connect, type Store } from '../store/connect.ts'
+import { connect, type DatabasePlace, type Store } from '../store/connect.ts'
 import { emptyRecord } from '../store/empty.ts'
 import { migrate } from '../store/migrate.ts'
 import { recordPlace } from '../store/place.ts'
@@ -39,8 +41,7 @@ export interface Rebuilt {
  */
 export async function rebuild(parts: RebuildParts): Promise<Rebuilt> {
   const { store, log, now, tell } = parts
-  await migrate(store)
-  await emptyRecord(store)
+  await empty(store)
   const spans = await log.spans()
   const total = spans.reduce((sum, { first, next }) => sum + Number(next - first), 0)
   const rebuilt: Rebuilt = { records: 0, statements: 0, facts: 0, setAside: 0 }
@@ -65,6 +66,35 @@ export async function rebuild(parts: RebuildParts): Promise<Rebuilt> {
   return rebuilt
 }
 
+async function empty(store: Store): Promise<void> {
+  await migrate(store)
+  await emptyRecord(store)
+}
+
+/** Opens it to be made anew. A folder in which that is not possible is set aside: it may be damaged. */
+async function openToRebuild(place: DatabasePlace, tell: (line: string) => void): Promise<Store> {
+  if (!('folder' in place)) return connect(place)
+  try {
+    return await openEmptied(place)
+  } catch (error) {
+    const aside = `${place.folder}.damaged-${new Date().toISOString().replaceAll(':', '')}`
+    await rename(place.folder, aside)
+    tell(`${(error as Error).message} It was set aside as ${aside}.`)
+    return connect(place)
+  }
+}
+
+async function openEmptied(place: DatabasePlace): Promise<Store> {
+  const store = await connect(place)
+  try {
+    await empty(store)
+    return store
+  } catch (error) {
+    await store.close().catch(() => undefined)
+    throw error
+  }
+}
+
 async function run(): Promise<void> {
   await using open = new AsyncDisposableStack()
   const { folder, kafka, databaseUrl } = settings
@@ -75,9 +105,9 @@ async function run(): Promise<void> {
   }
   const log = await openLog(settings)
   open.defer(() => log.close())
-  const store = await connect(recordPlace(settings))
-  open.defer(() => store.close())
   const tell = (line: string) => console.log(line)
+  const store = await openToRebuild(recordPlace(settings), tell)
+  open.defer(() => store.close())
   const startedMs = Date.now()
   const rebuilt = await rebuild({ store, log, topicPrefix, now: Date.now, tell })
   const seconds = (Date.now() - startedMs) / 1_000

@@ -8,7 +8,7 @@ import type { Following, Log } from '../log/log.ts'
 import { topicsOf } from '../log/topics.ts'
 import type { Store } from '../store/connect.ts'
 import { noteLevel } from '../store/followed-log.ts'
-import { readOtherRecords } from '../store/place.ts'
+import { dropOldRecords } from '../store/old-records.ts'
 import { traceIn } from '../watch/trace.ts'
 import { measureLag, measureSetAside, recordsLeft } from './lag.ts'
 import { persist, reasonOf } from './persist.ts'
@@ -172,9 +172,17 @@ class Follower implements Genealogy {
 }
 
 async function levelSentence({ pool }: Store): Promise<string> {
-  const others = await readOtherRecords(pool)
-  if (others.length === 0) return 'The record is level with the log.'
-  return `The record of this version is level with the log. Those of others are there too (${others.join(', ')}): drop their schemas when none of their processes runs any more.`
+  const { kept, dropped } = await dropOldRecords(pool)
+  const all = kept.length + dropped.length
+  return [
+    all === 0
+      ? 'The record is level with the log.'
+      : 'The record of this version is level with the log.',
+    ...(kept.length > 0 ? [`Kept of other versions: ${kept.join(', ')}.`] : []),
+    ...(dropped.length > 0
+      ? [`Dropped, older and not used for a day: ${dropped.join(', ')}.`]
+      : []),
+  ].join(' ')
 }
 
 function measureWriting({ measures, journal }: GenealogyGround): (slice: WrittenSlice) => void {

@@ -120,7 +120,14 @@ function storeOver(
 
 async function liteInFolder(folder: string): Promise<PGlite> {
   await mkdir(folder, { recursive: true })
-  return PGlite.create(folder)
+  try {
+    return await PGlite.create(folder)
+  } catch (error) {
+    throw new Error(
+      `The database in ${folder} cannot be opened (${(error as Error).message}). It follows from the log: make it anew with "npm run rebuild".`,
+      { cause: error },
+    )
+  }
 }
 
 async function liteInMemory(): Promise<PGlite> {

@@ -1,6 +1,6 @@
 import { execFile } from 'node:child_process'
 import { hash } from 'node:crypto'
-import { mkdtemp, rm } from 'node:fs/promises'
+import { mkdtemp, readdir, rm, truncate } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { promisify } from 'node:util'
@@ -145,7 +145,14 @@ it('npm run rebuild ends with counts and the fingerprint, and leaves a folder in
   await lock.release()
   const { stdout } = await run()
   expect(stdout).toMatch(
-    /Rebuilt from 25 records in [\d.]+ s: 24 statements with 31 facts, 1 set aside\.\nFingerprint [0-9a-f]{64}\n$/,
+    /^Rebuilt from 25 records in [\d.]+ s: 24 statements with 31 facts, 1 set aside\.\nFingerprint [0-9a-f]{64}\n$/,
   )
+  const database = join(folder, 'database')
+  await truncate(join(database, 'global', 'pg_control'), 100)
+  await expect(connect({ folder: database })).rejects.toThrow('npm run rebuild')
+  const again = await run()
+  expect(again.stdout).toMatch(/cannot be opened .* It was set aside as .*database\.damaged-/)
+  expect(again.stdout.split('\n').slice(-2)).toEqual(stdout.split('\n').slice(-2))
+  expect((await readdir(folder)).filter((name) => name.startsWith('database'))).toHaveLength(2)
   await rm(folder, { recursive: true })
 })

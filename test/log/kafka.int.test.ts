@@ -52,6 +52,22 @@ withBroker('A log on a real broker', (broker) => {
       ])
     })
 
+    test('are appended to in all their partitions once they have grown', async () => {
+      const prefix = newPrefix()
+      await topics(prefix, 1)
+      const log = await open(prefix)
+      const entries = Array.from({ length: 20 }, (_, i) => ({
+        key: `${i}`,
+        value: Buffer.from('x'),
+      }))
+      const partitions = async () =>
+        new Set((await log.append(`${prefix}melt`, entries)).map(({ partition }) => partition)).size
+      expect(await partitions()).toBe(1)
+      await topics(prefix, 3)
+      await vi.waitFor(async () => expect(await partitions()).toBe(3), 30_000)
+      await log.close()
+    })
+
     test('are not opened with a setting that would lose records, which is named', async () => {
       const prefix = newPrefix()
       await topics(prefix, 1)

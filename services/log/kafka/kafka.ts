@@ -43,12 +43,16 @@ export async function openKafkaLog(options: KafkaLogOptions): Promise<KafkaLog> 
   }
 }
 
+/** So often it is seen whether topics have grown. */
+const LOOK_MS = 10_000
+
 class Kafka implements KafkaLog {
   readonly topics: readonly string[]
   readonly cluster: string
   readonly #client: KafkaClient
-  /** By topic, as it was when the log was opened; topics that grow are noticed by those who follow. */
-  readonly #partitions: ReadonlyMap<string, number>
+  /** By topic. They only grow, which is looked for now and then while something is appended. */
+  readonly #partitions: Map<string, number>
+  #lookedMs = Date.now()
   readonly #tell: (line: string) => void
   readonly #appender: KafkaAppender
   readonly #reading: KafkaReading
@@ -65,7 +69,7 @@ class Kafka implements KafkaLog {
     client: KafkaClient,
     cluster: string,
     topics: readonly string[],
-    partitions: ReadonlyMap<string, number>,
+    partitions: Map<string, number>,
     tell: (line: string) => void,
   ) {
     this.#client = client
@@ -82,6 +86,7 @@ class Kafka implements KafkaLog {
   async append(topic: string, entries: readonly Entry[]): Promise<Place[]> {
     const partitions = this.#partitionsOf(topic)
     if (this.#closed) throw closed()
+    if (Date.now() > this.#lookedMs + LOOK_MS) void this.#lookForGrowth()
     entries.forEach(assertSendable)
     const parts = Map.groupBy(entries.keys(), (i) => partitionOf(entries[i]!.key, partitions))
     const places: Place[] = []
@@ -161,6 +166,14 @@ class Kafka implements KafkaLog {
     })
     for (const span of spans) this.#known.set(`${span.topic}/${span.partition}`, span)
     return spans
+  }
+
+  /** Whoever appends does not wait for it: a partition more is news for what comes later. */
+  async #lookForGrowth(): Promise<void> {
+    this.#lookedMs = Date.now()
+    const shapes = await readShapes(this.#client, this.topics).catch(() => [])
+    for (const { topic, partitions } of shapes)
+      this.#partitions.set(topic, Math.max(partitions, this.#partitionsOf(topic)))
   }
 
   #partitionsOf(topic: string): number {
