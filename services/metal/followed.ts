@@ -3,6 +3,7 @@
 import type { Ms, Role } from '../events/fact.ts'
 import type { Castings } from './castings.ts'
 import type { FactBook, Noted } from './fact-book.ts'
+import type { Worth } from './ledger.ts'
 import type { Melt } from './melt.ts'
 import type { Things } from './things.ts'
 
@@ -18,6 +19,8 @@ export interface View {
 export interface Followed {
   /** Slots of the metal ledger that hold nothing but it. */
   seeds: number[]
+  /** By seed, how much of what it holds counts, such as one element; absent, all of it. */
+  worth?: Map<number, Worth>
   /** Cells of the metal ledger whose whole bath counts as it, as when a heat is followed. */
   flood: number[]
   /** Unrecorded metal of this moment or later could be it; undefined when none could. Unit: ms. */

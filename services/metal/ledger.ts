@@ -60,7 +60,18 @@ export interface Follow {
   flood?: Iterable<number>
   /** From when on unrecorded stuff could be what is followed; absent where it never could. Unit: ms. */
   gapsFrom?: number | undefined
+  /** By seed, how much of what it holds counts; absent, all of it. */
+  worth?: ReadonlyMap<number, Worth> | undefined
 }
+
+/** A part of what a slot holds, 0 to 1: best, and the least and the most it can be. */
+export interface Worth {
+  best: number
+  low: number
+  high: number
+}
+
+const WHOLE: Worth = { best: 1, low: 1, high: 1 }
 
 /** The share of the followed stuff in one slot. */
 export interface Span {
@@ -154,7 +165,8 @@ export class Ledger {
     }
     for (const slot of seeds) {
       pinned[slot] = 1
-      share.set([1, 1, 1, 0], LANES * slot)
+      const { best, low, high } = how.worth?.get(slot) ?? WHOLE
+      share.set([best, low, high, 0], LANES * slot)
     }
     const from = gapsFrom === undefined ? Number.POSITIVE_INFINITY : Math.floor(gapsFrom / 1000)
     const flood = how.flood && marked(how.flood, clock.count)

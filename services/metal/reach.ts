@@ -229,13 +229,16 @@ function sharesOfPours(view: View, followed: Followed): PourShare[] {
     asOf,
     flood: followed.flood,
     gapsFrom: followed.gapsFrom,
+    worth: followed.worth,
   })
+  // What could be it is taken to be worth as much as any of it is.
+  const most = followed.worth ? Math.max(...[...followed.worth.values()].map((w) => w.high)) : 1
   const shares: PourShare[] = []
   for (const { parts, ...pour } of pours) {
     const molds = parts.reduce((sum, part) => sum + part.molds, 0)
     const found = parts.map(({ slot, molds: filled }) => {
       const { best, low, high, gap } = spanOf(slot)
-      return { part: filled / molds, best, ...withError(low, high), gap }
+      return { part: filled / molds, best, ...withError(low, high), gap: most * gap }
     })
     const nothing = found.every((part) => part.high === 0 && part.gap === 0)
     if (nothing && pour.at < followed.openFrom) continue
