@@ -10,8 +10,8 @@ export type Standing = 'certain' | 'possible' | 'unknown' | 'clear'
 
 /** From which point on a casting counts. */
 export type Threshold =
-  /** At least this part of its metal. */
-  | { share: number }
+  /** At least this part of its metal. Where it clears nothing, less of it is not known either. */
+  | { share: number; clearsNothing?: boolean }
   /** Any of it at all. */
   | { touched: true }
 
@@ -269,11 +269,13 @@ function countParts(share: PourShare, threshold: Threshold): Record<Lean, number
   const counted = { best: 0, low: 0, high: 0, open: 0 }
   const enough = (value: number) =>
     'share' in threshold ? value > 0 && value >= threshold.share - ROUNDING : value > 0
+  const unsure = (value: number) =>
+    'share' in threshold && threshold.clearsNothing === true && value > 0
   for (const part of share.parts) {
     if (enough(part.best)) counted.best += part.part
     if (enough(part.low)) counted.low += part.part
     if (enough(part.high)) counted.high += part.part
-    else if (enough(part.high + part.gap)) counted.open += part.part
+    else if (enough(part.high + part.gap) || unsure(part.high + part.gap)) counted.open += part.part
   }
   return counted
 }

@@ -7,6 +7,7 @@ import { askedIn, type Question } from './answers/answer-id.ts'
 import { type BathArgs, bath } from './answers/bath.ts'
 import { type CapabilityArgs, capability } from './answers/capability.ts'
 import { type ChartArgs, chart } from './answers/chart.ts'
+import { type ConcentrationArgs, concentration } from './answers/concentration.ts'
 import { type OriginsArgs, origins } from './answers/origins.ts'
 import { type ReachArgs, reach } from './answers/reach.ts'
 import { reportsIn } from './answers/reports-in.ts'
@@ -39,6 +40,7 @@ export function makeSchema(): GraphQLSchema {
         reach: (_, args: ReachArgs, context) => reach(context, args),
         chart: (_, args: ChartArgs, context) => chart(context, args),
         capability: (_, args: CapabilityArgs, context) => capability(context, args),
+        concentration: (_, args: ConcentrationArgs, context) => concentration(context, args),
         bath: (_, args: BathArgs, context) => bath(context, { ...args, of: args.of ?? [] }),
         reportsIn: (_, _args, context) => reportsIn(context),
         setAside: (_, args: PageArgs & { station?: string }, context) => setAside(context, args),
@@ -63,6 +65,7 @@ const ANSWERED: Record<Question, (context: Context, args: never) => Promise<obje
   reach,
   chart,
   capability,
+  concentration,
 }
 
 /** An answer worked out anew from its number, as of the same moment. */

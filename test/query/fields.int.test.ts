@@ -31,6 +31,8 @@ const ROOTS = [
   ),
   `capability(of: {quantity: "pouring temperature", window: ${WINDOW}}, lowest: 1300, highest: 1420)`,
   `capability(of: {quantity: "wind", window: ${WINDOW}}, lowest: 1)`,
+  'concentration(of: {lots: ["lot:SB-3400"], symbol: "Cu", limitPercent: 0.05, assayPercent: 0.6})',
+  'concentration(of: {lots: ["lot:SB-3400"], symbol: "Te", limitPercent: 0.05})',
   'reportsIn',
   'setAside(first: 50)',
   ...[

@@ -1,5 +1,4 @@
 // How much of an element a lot holds, as far as anyone has said: the laboratory before the supplier.
-import type { Ms } from '../../events/fact.ts'
 import { type Followed, followThing, nothingFollowed, type View } from '../followed.ts'
 import type { Worth } from '../ledger.ts'
 import { behaviourOf } from './behaviour.ts'
@@ -65,13 +64,4 @@ export function followAssays(view: View, assays: readonly Assay[], symbol: strin
   followed.touched.clear()
   followed.perhapsTouched.clear()
   return { ...followed, worth }
-}
-
-/** Nothing is clear of lots of which only a limit is known, from when on they could be in anything. */
-export function opensFrom(view: View, assays: readonly Assay[]): Ms {
-  const bounded = assays.filter(({ bound }) => bound !== undefined)
-  return Math.min(
-    Number.POSITIVE_INFINITY,
-    ...bounded.map(({ lot }) => view.book.firstAt(lot, view.asOf) ?? Number.NEGATIVE_INFINITY),
-  )
 }

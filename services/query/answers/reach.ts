@@ -6,30 +6,25 @@ import {
   nothingFollowed,
   type View,
 } from '../../metal/followed.ts'
-import {
-  type Affected,
-  Reach,
-  type Scope,
-  type Tally,
-  type Threshold,
-  tally,
-} from '../../metal/reach.ts'
-import { type Connection, type PageArgs, pageOfList } from '../connections.ts'
+import { type Affected, Reach, type Scope, type Threshold } from '../../metal/reach.ts'
+import type { PageArgs } from '../connections.ts'
 import type { Context } from '../context.ts'
 import { bounded, type Estimate, grouped, inWords, listed, plain } from '../estimate.ts'
 import { type Completeness, completenessOf } from '../record/completeness.ts'
 import { refusal } from '../refusal.ts'
 import { type Found, find, findIds, notOne } from '../things/name.ts'
 import { answerId } from './answer-id.ts'
+import { standingCount, thresholds, toHold, type Word } from './reach-rows.ts'
 import {
-  groupBy,
-  standingCount,
-  summed,
-  thresholds,
-  toHold,
-  type Word,
-  words,
-} from './reach-rows.ts'
+  customersOf,
+  customersPage,
+  packsPage,
+  packsTouched,
+  placesOf,
+  poursPage,
+  type Shown,
+  thingsPage,
+} from './scope-rows.ts'
 import { type ReachThen, reachSince } from './since.ts'
 
 export interface ReachArgs {
@@ -42,9 +37,6 @@ type ReachFrom =
   | { things: string[] }
   | { machine: { machine: string; window: { from: number; to: number } } }
   | { marks: string[] }
-
-/** In the order of the work. */
-const PLACES = ['IN_PROCESS', 'IN_STOCK', 'SHIPPED', 'SCRAPPED', 'UNACCOUNTED'] as const
 
 export async function reach(context: Context, args: ReachArgs): Promise<object> {
   const snapshot = await context.snapshot()
@@ -71,10 +63,7 @@ export async function reach(context: Context, args: ReachArgs): Promise<object> 
     begins: followed.begins,
     named: from,
   })
-  if (completeness.mentionedAside)
-    followed.openFrom = Number.isFinite(followed.begins)
-      ? followed.begins
-      : Number.NEGATIVE_INFINITY
+  if (completeness.mentionedAside) followed.openFrom = openFrom(followed)
   return new ReachAnswer(
     context,
     view,
@@ -85,6 +74,11 @@ export async function reach(context: Context, args: ReachArgs): Promise<object> 
     threshold,
     completeness,
   )
+}
+
+/** While a report about it cannot be read, nothing is clear from when on it could be in anything. */
+export function openFrom({ begins }: Followed): number {
+  return Number.isFinite(begins) ? begins : Number.NEGATIVE_INFINITY
 }
 
 async function wanted(context: Context, from: ReachFrom, asOf: number): Promise<Found[]> {
@@ -157,6 +151,10 @@ class ReachAnswer {
     this.asOf = asOf
   }
 
+  get #shown(): Shown {
+    return { context: this.#context, view: this.#view, asOf: this.asOf, nodes: this.#scope.nodes }
+  }
+
   get #scope(): Scope {
     this.#scoped ??= this.#reach.scope(this.#threshold)
     return this.#scoped
@@ -184,10 +182,8 @@ class ReachAnswer {
     const seen = held + total.clear
     if (held === 0)
       return `None of ${grouped(seen)} castings counts, and no report that could say otherwise is missing.`
-    const packs = new Set(
-      nodes.filter((n) => n.standing !== 'clear' && this.#isPack(n)).map((n) => n.node.thing),
-    ).size
-    const customers = this.#customers().length
+    const packs = packsTouched(this.#view, nodes)
+    const customers = customersOf(this.#scope.nodes).length
     return (
       `${this.completeness.verdict === 'WHOLE' ? '' : 'So far: '}` +
       `${grouped(held)} of ${grouped(seen)} castings are to be held: ${grouped(total.certain)} certain, ` +
@@ -237,17 +233,7 @@ class ReachAnswer {
   }
 
   places() {
-    const groups = groupBy(this.#scope.nodes, (n) => n.node.place)
-    return PLACES.filter((place) => groups.has(place)).map((place) => ({
-      place,
-      castings: standingCount(tally(groups.get(place)!)),
-      packs: new Set(
-        groups
-          .get(place)!
-          .filter((n) => n.standing !== 'clear' && this.#isPack(n))
-          .map((n) => n.node.thing),
-      ).size,
-    }))
+    return placesOf(this.#shown)
   }
 
   leftOut(): Estimate | null {
@@ -260,54 +246,33 @@ class ReachAnswer {
   }
 
   pours(args: PageArgs & { standing?: Word[] }) {
-    const wantedWords = words(args.standing)
-    const rows = this.#scope.pours
-      .filter((row) => wantedWords.has(row.standing))
-      .sort((a, b) => b.share.high - a.share.high || a.share.pour - b.share.pour)
-    return this.#page(
-      rows,
-      args,
-      ({ share }) => [share.high, share.pour],
-      ({ share }) => share.pour,
-      ({ share, standing }) => {
-        const heaviest = this.#view.castings.heaviestOf(share.pour)
-        return {
-          share: bounded(share.best, share.low, share.high),
-          grams:
-            heaviest === 0
-              ? null
-              : bounded(share.best * heaviest, share.low * heaviest, share.high * heaviest),
-          standing: standing.toUpperCase(),
-        }
-      },
-    )
+    return poursPage(this.#shown, this.#scope.pours, args, (share) => {
+      const heaviest = this.#view.castings.heaviestOf(share.pour)
+      return {
+        share: bounded(share.best, share.low, share.high),
+        grams:
+          heaviest === 0
+            ? null
+            : bounded(share.best * heaviest, share.low * heaviest, share.high * heaviest),
+      }
+    })
   }
 
   loads(args: PageArgs & { standing?: Word[]; step?: string }) {
     const step = args.step?.toLowerCase().replace('_', '-')
-    return this.#things(
+    return thingsPage(
+      this.#shown,
       args,
       (n) => this.#kind(n) === 'load' && (step === undefined || n.node.step === step),
     )
   }
 
   packs(args: PageArgs & { standing?: Word[]; place?: string }) {
-    const inPlace = (n: Affected) =>
-      args.place === undefined || args.place === null || n.node.place === args.place
-    return this.#things(args, (n) => this.#isPack(n) && inPlace(n))
+    return packsPage(this.#shown, args)
   }
 
   customers(args: PageArgs) {
-    return this.#connection(
-      this.#customers(),
-      args,
-      ({ name, total }) => [total.expected, name],
-      ({ name, total, packs }) => ({
-        node: { name },
-        castings: standingCount(total),
-        packs,
-      }),
-    )
+    return customersPage(this.#shown, args)
   }
 
   curve({ points }: { points: number }) {
@@ -334,76 +299,14 @@ class ReachAnswer {
     return {
       share,
       castings: standingCount(scope.total),
-      packs: new Set(held.filter((n) => this.#isPack(n)).map((n) => n.node.thing)).size,
+      packs: packsTouched(this.#view, held),
       customers: new Set(held.map((n) => n.node.customer).filter((name) => name !== undefined))
         .size,
       leftOut: plain(scope.leftOut ?? 0),
     }
   }
 
-  #things(args: PageArgs & { standing?: Word[] }, keep: (n: Affected) => boolean) {
-    const wantedWords = words(args.standing)
-    const byThing = groupBy(this.#scope.nodes.filter(keep), (n) => n.node.thing)
-    const rows = [...byThing]
-      .map(([thing, nodes]) => summed(thing, nodes))
-      .filter((row) => wantedWords.has(row.standing))
-      .sort((a, b) => b.most - a.most || a.thing - b.thing)
-    return this.#page(
-      rows,
-      args,
-      (row) => [row.most, row.thing],
-      (row) => row.thing,
-      (row) => ({
-        chance: bounded(row.chance, row.low, row.high, row.basis),
-        expected: bounded(row.expected, row.least, row.most, row.basis),
-        standing: row.standing.toUpperCase(),
-        place: row.place,
-        spot: row.spot ?? null,
-      }),
-    )
-  }
-
-  #customers(): { name: string; total: Tally; packs: number }[] {
-    const shipped = this.#scope.nodes.filter(
-      (n) => n.node.customer !== undefined && n.standing !== 'clear',
-    )
-    return [...groupBy(shipped, (n) => n.node.customer!)]
-      .map(([name, nodes]) => ({
-        name,
-        total: tally(nodes),
-        packs: new Set(nodes.map((n) => n.node.thing)).size,
-      }))
-      .sort((a, b) => b.total.expected - a.total.expected || (a.name < b.name ? -1 : 1))
-  }
-
-  /** A page of rows that are things: the things of the page are loaded at once. */
-  async #page<Row, Edge extends object>(
-    rows: readonly Row[],
-    args: PageArgs,
-    key: (row: Row) => readonly (number | string)[],
-    no: (row: Row) => number,
-    edge: (row: Row) => Edge,
-  ): Promise<Connection<Edge & { node: object }>> {
-    return pageOfList(rows, args, key, async (row) => ({
-      ...edge(row),
-      node: await this.#context.things.one(no(row), this.asOf),
-    }))
-  }
-
-  #connection<Row, Edge extends { node: object }>(
-    rows: readonly Row[],
-    args: PageArgs,
-    key: (row: Row) => readonly (number | string)[],
-    edge: (row: Row) => Edge,
-  ) {
-    return pageOfList(rows, args, key, edge)
-  }
-
   #kind(n: Affected) {
     return this.#view.things.kind(n.node.thing)
-  }
-
-  #isPack(n: Affected): boolean {
-    return this.#kind(n) === 'pack'
   }
 }

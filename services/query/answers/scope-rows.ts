@@ -1,0 +1,132 @@
+// The castings of a scope as rows and pages: by place, pour, thing and customer, as several answers show
+// them.
+import type { View } from '../../metal/followed.ts'
+import { type Affected, type PourShare, type Scope, type Tally, tally } from '../../metal/reach.ts'
+import { type Connection, type PageArgs, pageOfList } from '../connections.ts'
+import type { Context } from '../context.ts'
+import { bounded } from '../estimate.ts'
+import { groupBy, standingCount, summed, type Word, words } from './reach-rows.ts'
+
+/** Castings as they stand, and what showing them takes. */
+export interface Shown {
+  context: Context
+  view: View
+  asOf: number
+  nodes: Affected[]
+}
+
+/** In the order of the work. */
+const PLACES = ['IN_PROCESS', 'IN_STOCK', 'SHIPPED', 'SCRAPPED', 'UNACCOUNTED'] as const
+
+export function placesOf({ view, nodes }: Shown): object[] {
+  const groups = groupBy(nodes, (n) => n.node.place)
+  return PLACES.filter((place) => groups.has(place)).map((place) => ({
+    place,
+    castings: standingCount(tally(groups.get(place)!)),
+    packs: packsTouched(view, groups.get(place)!),
+  }))
+}
+
+/** Packs that are not clear. */
+export function packsTouched(view: View, nodes: readonly Affected[]): number {
+  const packs = nodes.filter((n) => n.standing !== 'clear' && isPack(view, n))
+  return new Set(packs.map((n) => n.node.thing)).size
+}
+
+export function isPack({ things }: View, { node }: Affected): boolean {
+  return things.kind(node.thing) === 'pack'
+}
+
+/** Pours, most first; `more` is what the answer tells of each. */
+export function poursPage<More extends object>(
+  shown: Shown,
+  pours: Scope['pours'],
+  args: PageArgs & { standing?: Word[] },
+  more: (share: PourShare) => More,
+) {
+  const wanted = words(args.standing)
+  const rows = pours
+    .filter((row) => wanted.has(row.standing))
+    .sort((a, b) => b.share.high - a.share.high || a.share.pour - b.share.pour)
+  return rowsPage(
+    shown,
+    rows,
+    args,
+    ({ share }) => [share.high, share.pour],
+    ({ share }) => share.pour,
+    ({ share, standing }) => ({ ...more(share), standing: standing.toUpperCase() }),
+  )
+}
+
+/** Things that some castings stand in, likeliest first. */
+export function thingsPage(
+  shown: Shown,
+  args: PageArgs & { standing?: Word[] },
+  keep: (n: Affected) => boolean,
+) {
+  const wanted = words(args.standing)
+  const byThing = groupBy(shown.nodes.filter(keep), (n) => n.node.thing)
+  const rows = [...byThing]
+    .map(([thing, nodes]) => summed(thing, nodes))
+    .filter((row) => wanted.has(row.standing))
+    .sort((a, b) => b.most - a.most || a.thing - b.thing)
+  return rowsPage(
+    shown,
+    rows,
+    args,
+    (row) => [row.most, row.thing],
+    (row) => row.thing,
+    (row) => ({
+      chance: bounded(row.chance, row.low, row.high, row.basis),
+      expected: bounded(row.expected, row.least, row.most, row.basis),
+      standing: row.standing.toUpperCase(),
+      place: row.place,
+      spot: row.spot ?? null,
+    }),
+  )
+}
+
+export function packsPage(shown: Shown, args: PageArgs & { standing?: Word[]; place?: string }) {
+  return thingsPage(
+    shown,
+    args,
+    (n) => isPack(shown.view, n) && (args.place == null || n.node.place === args.place),
+  )
+}
+
+export function customersOf(
+  nodes: readonly Affected[],
+): { name: string; total: Tally; packs: number }[] {
+  const shipped = nodes.filter((n) => n.node.customer !== undefined && n.standing !== 'clear')
+  return [...groupBy(shipped, (n) => n.node.customer!)]
+    .map(([name, own]) => ({
+      name,
+      total: tally(own),
+      packs: new Set(own.map((n) => n.node.thing)).size,
+    }))
+    .sort((a, b) => b.total.expected - a.total.expected || (a.name < b.name ? -1 : 1))
+}
+
+export function customersPage({ nodes }: Shown, args: PageArgs) {
+  return pageOfList(
+    customersOf(nodes),
+    args,
+    ({ name, total }) => [total.expected, name],
+    ({ name, total, packs }) => ({ node: { name }, castings: standingCount(total), packs }),
+  )
+}
+
+/** A page of rows that are things: the things of the page are loaded at once. */
+function rowsPage<Row, Edge extends object>(
+  { context, asOf }: Shown,
+  rows: readonly Row[],
+  args: PageArgs,
+  key: (row: Row) => readonly (number | string)[],
+  no: (row: Row) => number,
+  edge: (row: Row) => Edge,
+): Promise<Connection<Edge & { node: object }>> {
+  return pageOfList(rows, args, key, async (row) => ({
+    ...edge(row),
+    node: await context.things.one(no(row), asOf),
+  }))
+}
