@@ -56,7 +56,17 @@ const BY_VIA = new Set<What>([
 ])
 
 /** Read all together, whatever they are about. */
-const LISTED = new Set<What>(['measured', 'inspected'])
+/** Sorts that are asked for all at once. */
+const LISTED_WHATS = [
+  'measured',
+  'inspected',
+  'heat-begun',
+  'bin-filled',
+  'lot-received',
+  'returns-collected',
+] as const satisfies readonly What[]
+type ListedWhat = (typeof LISTED_WHATS)[number]
+const LISTED: ReadonlySet<What> = new Set(LISTED_WHATS)
 
 export class FactBook {
   #of = new Map<number, Noted[]>()
@@ -91,7 +101,7 @@ export class FactBook {
   }
 
   /** All facts of a listed sort, in no order that matters. */
-  all<W extends 'measured' | 'inspected'>(what: W, asOf: Ms = NOW): NotedOf<W>[] {
+  all<W extends ListedWhat>(what: W, asOf: Ms = NOW): NotedOf<W>[] {
     const found = this.#listed.get(what) as NotedOf<W>[] | undefined
     return found?.filter(({ said }) => inForce(said, asOf)) ?? []
   }

@@ -16,8 +16,10 @@ import type { Context } from './context.ts'
 import { dateTime } from './date-time.ts'
 import { refusal } from './refusal.ts'
 import { heldToRoles } from './seen-by.ts'
+import { misfits } from './things/fit.ts'
 import { inspectionBy, inspections } from './things/inspections.ts'
 import { LIST_RESOLVERS } from './things/lists.ts'
+import { outOfLimits } from './things/measures.ts'
 import { find, type ThingBy } from './things/name.ts'
 import { placeInId, setAside } from './things/reports.ts'
 
@@ -36,6 +38,8 @@ export function makeSchema(): GraphQLSchema {
       Query: {
         ...LIST_RESOLVERS,
         inspections: (_, args, context) => inspections(context, args),
+        misfits: (_, args, context) => misfits(context, args),
+        outOfLimits: (_, args, context) => outOfLimits(context, args),
         origins: (_, args: OriginsArgs, context) => origins(context, args),
         reach: (_, args: ReachArgs, context) => reach(context, args),
         chart: (_, args: ChartArgs, context) => chart(context, args),

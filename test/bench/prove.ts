@@ -4,6 +4,7 @@ import { mkdir, writeFile } from 'node:fs/promises'
 import { cpus, totalmem } from 'node:os'
 import { join } from 'node:path'
 import { type Finding, report } from './finding.ts'
+import { measureFit } from './fit.bench.ts'
 import { measureIntake } from './intake.bench.ts'
 import { measureKafka } from './kafka.bench.ts'
 import { measureLedger } from './ledger.bench.ts'
@@ -22,6 +23,7 @@ const take = (more: readonly Finding[]) => {
 for (const heats of SIZES) take(measureLedger(heats))
 for (const heats of SIZES) take(await measureReach(heats))
 take(measureScore())
+take(measureFit())
 take(await measureIntake())
 take(await measureWrite())
 take(await measureSimulatedFaults())

@@ -10,6 +10,7 @@ import {
   pour,
   source,
   sum,
+  type Weighed,
   whole,
   type Yard,
 } from './yard.ts'
@@ -56,7 +57,7 @@ export function chargeCell(yard: Yard, charge: number, asOf: Ms): Drawn | undefi
 
 /** Metal of a charge that went into one heat: what it names, or all that no other heat names. */
 export function chargedMetal(
-  yard: Yard,
+  yard: Weighed,
   charged: Noted<FactOf<'heat-charged', number>>,
   asOf: Ms,
 ): Grams | undefined {

@@ -56,12 +56,15 @@ export function isMixed(yard: Yard, bin: number, asOf: Ms): boolean {
   return said.length > 0 && said.every((n) => n.fact.mixing === 'mixed')
 }
 
+/** What reading weights takes. */
+export type Weighed = Pick<Yard, 'book' | 'things'>
+
 /** What a lot's weighed kg is worth as metal. */
-export function metalShare(yard: Yard, lot: number, asOf: Ms): number {
+export function metalShare(yard: Weighed, lot: number, asOf: Ms): number {
   return (yard.book.of(lot, 'lot-received', asOf)[0]?.fact.metalPercent ?? 100) / 100
 }
 
-export function metalGrams(yard: Yard, line: Line, asOf: Ms): Grams {
+export function metalGrams(yard: Weighed, line: Line, asOf: Ms): Grams {
   const share =
     yard.things.kind(line.fact.other) === 'lot' ? metalShare(yard, line.fact.other, asOf) : 1
   return (line.fact.amount ?? 0) * share

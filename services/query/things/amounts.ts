@@ -1,6 +1,6 @@
 // Numbers of one report as the answers show them: quantities with their stated error, chemistry,
 // measured values, and moments in the plant's own time.
-import type { Fact, FactOf, Ms } from '../../events/fact.ts'
+import type { Fact, Ms } from '../../events/fact.ts'
 import type { Quantity } from '../../events/field.ts'
 import { momentText } from '../../events/moment.ts'
 import type { Estimate } from '../estimate.ts'
@@ -32,13 +32,6 @@ function within(value: number, spread: number): Estimate['interval'] {
     level: 0.95,
     method: 'the error that was stated with it',
   }
-}
-
-/** The GraphQL object Measure of a reading; `more` tells when and which report. */
-export function measureOf(fact: FactOf<'measured'>, more: { at: string; report: object }): object {
-  const { quantity, amount, unit, spread, bound } = fact
-  const reading: Quantity = { value: amount, ...(spread !== undefined && { spread }) }
-  return { quantity, unit, value: estimate(reading), ...boundsOf({ bound }), ...more }
 }
 
 /** One reading by its name, as the facts of a report say it; undefined when it was not taken. */

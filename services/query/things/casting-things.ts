@@ -2,7 +2,8 @@
 import type { FactOf, Name, Step } from '../../events/fact.ts'
 import type { Quantity } from '../../events/field.ts'
 import type { Context } from '../context.ts'
-import { enumWord, estimate, measureOf, plantTime } from './amounts.ts'
+import { enumWord, estimate, plantTime } from './amounts.ts'
+import { measureOf } from './measures.ts'
 import { reportObject } from './reports.ts'
 import {
   machine,
@@ -88,7 +89,7 @@ function handling(context: Context, known: Known, said: Said<LoadHandled>) {
     materials: massSources(context, known, data.materials),
     measures: account.facts
       .filter((fact): fact is FactOf<'measured'> => fact.what === 'measured')
-      .map((fact) => measureOf(fact, { at: plantTime(fact.at, account.time), report })),
+      .map((fact) => measureOf(known, fact, { at: plantTime(fact.at, account.time), report })),
     tote: () => (data.tote === undefined ? null : namedBy(context, known, `tote:${data.tote}`)),
     report,
   }

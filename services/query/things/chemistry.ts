@@ -9,9 +9,12 @@ import {
   work,
 } from '../../metal/chemistry/forms.ts'
 import { outsideMethod } from '../../metal/chemistry/method.ts'
+import { superheatOf } from '../../metal/chemistry/pour-superheat.ts'
 import type { Reading } from '../../metal/chemistry/readings.ts'
+import type { Context } from '../context.ts'
 import { type Estimate, plain } from '../estimate.ts'
 import { boundsOf, estimate } from './amounts.ts'
+import type { Known } from './thing.ts'
 
 /** The GraphQL object Chemistry; null when nothing was found out. */
 export function chemistryOf(chemistry: Chemistry | undefined, method?: string): object | null {
@@ -42,4 +45,20 @@ function formValue(form: Form, chemistry: Chemistry): Estimate | null {
 function figure({ form, value, inDomain }: Worked): object {
   const { name, quantity, formula, unit, domain, source } = form
   return { name, quantity, formula, value: plain(value), unit, inDomain, domain, source }
+}
+
+/** The GraphQL object Superheat of a pour; null where no sample or temperature tells it. */
+export async function superheat(context: Context, { no, asOf }: Known): Promise<object | null> {
+  if (no === undefined) return null
+  const { view } = (await context.snapshot()).at(asOf)
+  const found = superheatOf(view, no)
+  if (!found) return null
+  const { kelvin, celsius, by, inDomain, sampled } = found
+  return {
+    kelvin: plain(kelvin),
+    freezingCelsius: plain(celsius),
+    by,
+    inDomain,
+    sampled: () => context.things.one(sampled, asOf),
+  }
 }

@@ -7,6 +7,8 @@ import { bath } from '../answers/bath.ts'
 import type { Context } from '../context.ts'
 import { estimate, readingIn, total } from './amounts.ts'
 import { chemistryOf } from './chemistry.ts'
+import { fitOf, misfit, predicted } from './fit.ts'
+import { measures } from './measures.ts'
 import { reportObject } from './reports.ts'
 import {
   firstSaid,
@@ -71,6 +73,15 @@ function heatFields(known: Known) {
       const sampled = await saidOf<HeatSampled>(context, known, 'melt.heat-sampled')
       return sampled.map((said) => sample(context, known, said))
     },
+    predicted: async (_: unknown, context: Context) => {
+      const fitted = await fitOf(context, known)
+      return fitted ? predicted(fitted) : null
+    },
+    misfit: async (_: unknown, context: Context) => {
+      const fitted = await fitOf(context, known)
+      return fitted ? misfit(context, known, fitted) : null
+    },
+    measures: async (_: unknown, context: Context) => measures(context, known),
     celsius: async (_: unknown, context: Context) =>
       estimate((await melted(context))?.data.celsius),
     ladles: async (_: unknown, context: Context) => thingsInto(context, known, 'ladle-tapped'),

@@ -4,8 +4,9 @@ import type { Quantity } from '../../events/field.ts'
 import type { HeldFact } from '../../store/held-fact.ts'
 import { readOf, readRuns } from '../../store/read-things.ts'
 import type { Context } from '../context.ts'
-import { estimate, measureOf, plantTime } from './amounts.ts'
-import { reportObject } from './reports.ts'
+import { estimate } from './amounts.ts'
+import { superheat } from './chemistry.ts'
+import { measures } from './measures.ts'
 import { firstSaid, machine, massSources, named, namedBy, type Said, type Use } from './said.ts'
 import type { Known, ThingKind } from './thing.ts'
 
@@ -29,19 +30,6 @@ function sandFields(known: Known) {
       estimate((await mulled(context))?.data.returnSandKg),
     measures: async (_: unknown, context: Context) => measures(context, known),
   }
-}
-
-/** Everything measured of a thing, by time. */
-async function measures(context: Context, { no, name, asOf }: Known): Promise<object[]> {
-  if (no === undefined) return []
-  const accounts = await context.things.accounts(no, asOf)
-  return accounts.flatMap(({ facts, time, report }) =>
-    facts
-      .filter((fact): fact is FactOf<'measured'> => fact.what === 'measured' && fact.of === name)
-      .map((fact) =>
-        measureOf(fact, { at: plantTime(fact.at, time), report: reportObject(context, report) }),
-      ),
-  )
 }
 
 interface MoldsMade {
@@ -154,6 +142,8 @@ function pourFields(known: Known) {
     },
     celsius: async (_: unknown, context: Context) =>
       estimate((await poured(context))?.data.celsius),
+    superheat: async (_: unknown, context: Context) => superheat(context, known),
+    measures: async (_: unknown, context: Context) => measures(context, known),
     additions: async (_: unknown, context: Context) =>
       massSources(context, known, (await poured(context))?.data.additions),
   }
