@@ -74,6 +74,9 @@ export interface House extends AsyncDisposable {
   settled(): Promise<void>
 }
 
+/** Decisions have no door of their own: they are made where answers are given. */
+const REPORTING = STATIONS.filter((station) => station !== 'quality')
+
 export const EVERYTHING: Services = { doors: STATIONS, genealogy: true, query: true }
 
 /** Opens everything on the data folder; whoever holds it already is named in the error. */
@@ -149,6 +152,11 @@ async function openServices(
   // Without brokers the disk of the doors is the log.
   const log = settings.kafka ? undefined : opened.doors?.log
   const reading = { ...ground, store, ...(log && { log }) }
+  const { forwarding } = opened.doors ?? {}
+  const atDoors = forwarding && {
+    waiting: () => forwarding.waiting(),
+    all: REPORTING.every((station) => services.doors.includes(station)),
+  }
   if (services.genealogy) {
     const { openGenealogy } = await import('./serve/genealogy.ts')
     const genealogy = await openGenealogy(reading)
@@ -157,7 +165,9 @@ async function openServices(
   }
   if (services.query) {
     const { openQuery } = await import('./serve/query.ts')
-    const query = await openQuery({ ...reading, access: await letIn(), demo })
+    const query = await openQuery({
+      ...{ ...reading, access: await letIn(), demo, ...(atDoors && { atDoors }) },
+    })
     open.defer(() => query.stop())
     opened.query = query
   }

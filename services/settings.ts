@@ -24,6 +24,8 @@ export interface Settings {
   token?: string
   /** Names besides its own by which the house may be asked, such as that of its container. */
   names: readonly string[]
+  /** Where the doors are that bring reports to the brokers, each as http://host:port. */
+  doors: readonly string[]
   /** So long a stop may take before what is under way is broken off. Unit: s. */
   stopSeconds: number
 }
@@ -82,6 +84,7 @@ export function settingsFrom(environment: Readonly<Record<string, string | undef
     tokens: tokensFrom(given),
     ...(token && { token }),
     names: listed(given('HEAT_TO_PAN_NAMES')),
+    doors: doorsFrom(given('HEAT_TO_PAN_DOORS')),
     stopSeconds: wholeNumber(
       'HEAT_TO_PAN_STOP_SECONDS',
       given('HEAT_TO_PAN_STOP_SECONDS') ?? '20',
@@ -106,6 +109,12 @@ function tokensFrom(given: (name: string) => string | undefined): TokenSettings 
     rolesClaim: given('HEAT_TO_PAN_ROLES_CLAIM') ?? 'roles',
     hours: wholeNumber('HEAT_TO_PAN_TOKEN_HOURS', hours, 1, 8_760),
   }
+}
+
+function doorsFrom(text: string | undefined): string[] {
+  const doors = listed(text)
+  if (doors.every((each) => /^https?:\/\/[^/]+$/.test(each))) return doors
+  throw new Error('HEAT_TO_PAN_DOORS must be like http://melt:4002,http://pour:4004')
 }
 
 function kafkaFrom(given: (name: string) => string | undefined): KafkaSettings | undefined {

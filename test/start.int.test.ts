@@ -12,6 +12,7 @@ import { migrate } from '../services/store/migrate.ts'
 import { recordPlace } from '../services/store/place.ts'
 import { readPositions } from '../services/store/read.ts'
 import { writeSlice } from '../services/store/write.ts'
+import { freePorts } from './log/broker-cluster.ts'
 import { makeTestTopics } from './log/kafka-topics.ts'
 import { type Brokers, withBroker } from './log/real-broker.ts'
 import { onPostgres, type TestPostgres } from './log/real-postgres.ts'
@@ -109,8 +110,16 @@ withBroker('Services as processes of their own', (broker) => {
   test('each killed in turn, lose nothing and answer like the house in one process', async ({
     skip,
   }) => {
-    const { environment, store } = await newSite(broker(), await onPostgres(skip))
-    const start = (name: string) => startServices([name], environment)
+    const site = await newSite(broker(), await onPostgres(skip))
+    const { store } = site
+    // Where it is asked what waits there, also after it was killed.
+    const port = String((await freePorts(1))[0])
+    const environment = { ...site.environment, HEAT_TO_PAN_DOORS: `http://127.0.0.1:${port}` }
+    const start = (name: string) =>
+      startServices([name], {
+        ...environment,
+        ...(name === 'doors' && { HEAT_TO_PAN_PORT: port }),
+      })
     let doors = start('doors')
     let genealogy = start('genealogy')
     let query = start('query')
@@ -143,7 +152,12 @@ withBroker('Services as processes of their own', (broker) => {
     await using house = await houseWith(lines)
     expect(await statementsIn(store)).toEqual(await statementsIn(house.store))
     expect(await answers(atQuery)).toEqual(await answers(house.address))
-    for (const process of [query, genealogy, doors]) process.kill('SIGTERM')
+    doors.kill('SIGTERM')
+    await doors.ended
+    const { reportsIn } = await ask(atQuery, '{ reportsIn { verdict sentence } }')
+    expect(reportsIn.verdict).not.toBe('WHOLE')
+    expect(reportsIn.sentence).toContain(`the door at ${atDoors} does not answer`)
+    for (const process of [query, genealogy]) process.kill('SIGTERM')
     expect(await Promise.all([query, genealogy, doors].map(({ ended }) => ended))).toEqual([
       0, 0, 0,
     ])

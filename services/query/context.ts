@@ -17,8 +17,8 @@ export interface Context {
   reports: Reports
   /** Records in the log that are not in the store yet, by topic. Unit: reports. */
   waiting(): Promise<ReadonlyMap<string, number>>
-  /** The log does not say where it ends: more may be waiting. Absent, it always does. */
-  unheard?(): Promise<boolean>
+  /** Why more may be waiting than is known, in words. Absent, all is always known. */
+  unheard?(): Promise<readonly string[]>
   /** Unit: ms. */
   now(): number
 }

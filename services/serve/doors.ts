@@ -9,6 +9,7 @@ import { lockFolder } from '../log/segment/folder-lock.ts'
 import { openSegmentLog, type SegmentLog } from '../log/segment/segment.ts'
 import { type Door, openDoor, type Receipt } from '../stations/door.ts'
 import { intakeListener } from '../stations/http.ts'
+import { waitingListener } from './at-doors.ts'
 import type { Ground, Service } from './service.ts'
 
 export interface Doors extends Service {
@@ -49,7 +50,10 @@ export async function openDoors(parts: DoorsParts): Promise<Doors> {
     const opened = open.move()
     return {
       ...{ door, log, ...(forwarding && { forwarding }) },
-      listeners: [intakeListener({ door, plantAddress, whoSends: access.whoSends })],
+      listeners: [
+        intakeListener({ door, plantAddress, whoSends: access.whoSends }),
+        ...(forwarding ? [waitingListener(() => forwarding.waiting())] : []),
+      ],
       announce: (address) => lock.announce(address),
       troubles: () => (door.trouble === undefined ? [] : [door.trouble]),
       notes: () => (forwarding ? notesOf(forwarding) : []),

@@ -3,8 +3,8 @@ import { setTimeout as pause } from 'node:timers/promises'
 import { genealogy, type WrittenSlice } from '../genealogy/consume.ts'
 import { prepareRecord } from '../genealogy/prepare.ts'
 import { sharedReader } from '../genealogy/shared-reader.ts'
-import { Ends } from '../log/ends.ts'
-import type { Following, Log } from '../log/log.ts'
+import type { Following, Log, Span } from '../log/log.ts'
+import { Prompt } from '../log/prompt.ts'
 import { topicsOf } from '../log/topics.ts'
 import type { Store } from '../store/connect.ts'
 import { noteLevel } from '../store/followed-log.ts'
@@ -100,7 +100,7 @@ class Follower implements Genealogy {
     const log = this.#parts.log ?? (await this.#openBrokers())
     if (!log) return
     this.#log = log
-    const ends = new Ends(() => log.spans())
+    const ends = new Prompt(() => log.spans())
     measureLag(measures, store, ends)
     const reader = genealogy({
       ...{ store, log, now: Date.now, written: this.#written },
@@ -114,7 +114,7 @@ class Follower implements Genealogy {
   }
 
   /** Until the record is level with the log for the first time: from then on it is answered from. */
-  async #level(ends: Ends): Promise<void> {
+  async #level(ends: Prompt<Span[]>): Promise<void> {
     const { store, journal } = this.#parts
     const { signal } = this.#stop
     while (!signal.aborted) {

@@ -1,6 +1,6 @@
 // How far the database is behind the log, and what of it could not be read.
-import type { Ends } from '../log/ends.ts'
 import type { Span } from '../log/log.ts'
+import type { Prompt } from '../log/prompt.ts'
 import type { Store } from '../store/connect.ts'
 import { readPositions } from '../store/read.ts'
 import { countSetAsideByClass } from '../store/read-aside.ts'
@@ -22,7 +22,7 @@ export function behind(
 }
 
 /** By topic; undefined when the log does not say where it ends. */
-async function lagOf(store: Store, ends: Ends): Promise<Map<string, number> | undefined> {
+async function lagOf(store: Store, ends: Prompt<Span[]>): Promise<Map<string, number> | undefined> {
   const spans = await ends.ask()
   if (!spans) return undefined
   const positions = await readPositions(store.pool)
@@ -31,12 +31,12 @@ async function lagOf(store: Store, ends: Ends): Promise<Map<string, number> | un
 }
 
 /** How many records of the log are not in the database; undefined when that is not known. */
-export async function recordsLeft(store: Store, ends: Ends): Promise<number | undefined> {
+export async function recordsLeft(store: Store, ends: Prompt<Span[]>): Promise<number | undefined> {
   const lag = await lagOf(store, ends)
   return lag && [...lag.values()].reduce((sum, left) => sum + left, 0)
 }
 
-export function measureLag(measures: Measures, store: Store, ends: Ends): void {
+export function measureLag(measures: Measures, store: Store, ends: Prompt<Span[]>): void {
   const name = 'heat_to_pan_log_lag'
   measures.gauge(name, 'Records of the log not in the database, by topic.', async () =>
     [...((await lagOf(store, ends)) ?? [])].map(([topic, left]) => [{ topic }, left]),

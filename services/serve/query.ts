@@ -2,8 +2,8 @@
 import type { Access } from '../access/access.ts'
 import type { Who } from '../access/who.ts'
 import { PROJECTION_VERSION } from '../events/projection-version.ts'
-import { Ends } from '../log/ends.ts'
 import type { Log, Span } from '../log/log.ts'
+import { Prompt } from '../log/prompt.ts'
 import { topicsOf } from '../log/topics.ts'
 import { type Context, contextOver } from '../query/context.ts'
 import { countNamedOnly } from '../query/record/completeness.ts'
@@ -16,6 +16,7 @@ import { startQuery } from '../query/server/server.ts'
 import { sessionListener } from '../query/server/session.ts'
 import type { Store } from '../store/connect.ts'
 import { hasLevelled } from '../store/followed-log.ts'
+import { type AtDoors, DoorsAsked, type DoorsHere } from './at-doors.ts'
 import { behind } from './lag.ts'
 import { persist, reasonOf } from './persist.ts'
 import type { Ground, Service } from './service.ts'
@@ -33,6 +34,8 @@ export interface QueryGround extends Ground {
   store: Store
   /** The log on this disk; absent where brokers hold it. */
   log?: Log
+  /** What waits at the doors of this process on its way to the brokers; absent where it has none. */
+  atDoors?: DoorsHere
   /** Show the schema, and a page to ask from. */
   demo: boolean
 }
@@ -101,15 +104,18 @@ class Answering {
   #following: Promise<unknown> = Promise.resolve()
   #opening: Promise<unknown> = Promise.resolve()
   #log: Log | undefined
-  #ends: Ends | undefined
+  #ends: Prompt<Span[]> | undefined
   /** The snapshot of a record that is known to have been level with its log. */
   #levelled: Snapshot | undefined
+  /** Absent where what the doors take in is the log. */
+  readonly #doors: DoorsAsked | undefined
   /** Where the log ended when it was last heard. */
   #heard: Span[] = []
 
   constructor(parts: QueryGround) {
     this.#parts = parts
     this.#current = new Current(parts.store)
+    this.#doors = parts.log ? undefined : new DoorsAsked(parts.settings.doors, parts.atDoors)
     this.#measure()
   }
 
@@ -154,10 +160,10 @@ class Answering {
     const { settings, store } = this.#parts
     // Within one request everything is answered from one state.
     let fresh: Promise<Snapshot> | undefined
-    let ends: Promise<Span[] | undefined> | undefined
+    let heard: Promise<AtDoors> | undefined
     const asked = () => {
-      ends ??= this.#ask()
-      return ends
+      heard ??= this.#askAll()
+      return heard
     }
     return contextOver({
       who,
@@ -168,12 +174,24 @@ class Answering {
         return fresh
       },
       waiting: async () => {
-        await asked()
-        return behind(this.#heard, this.snapshot.positions)
+        const { waiting } = await asked()
+        const all = behind(this.#heard, this.snapshot.positions)
+        for (const [station, count] of waiting) {
+          const topic = (settings.kafka?.topicPrefix ?? '') + station
+          all.set(topic, (all.get(topic) ?? 0) + count)
+        }
+        return all
       },
-      unheard: async () => (await asked()) === undefined,
+      unheard: async () => (await asked()).unheard,
       now: Date.now,
     })
+  }
+
+  /** The doors first: what leaves them meanwhile is then counted twice, and never left out. */
+  async #askAll(): Promise<AtDoors> {
+    const { waiting, unheard } = (await this.#doors?.ask()) ?? { waiting: new Map(), unheard: [] }
+    const spans = await this.#ask()
+    return { waiting, unheard: spans ? unheard : ['the log does not answer', ...unheard] }
   }
 
   async #ask(): Promise<Span[] | undefined> {
@@ -216,7 +234,7 @@ class Answering {
 
   #hear(log: Log): void {
     this.#log = log
-    this.#ends = new Ends(() => log.spans())
+    this.#ends = new Prompt(() => log.spans())
     this.note = undefined
   }
 

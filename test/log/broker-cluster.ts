@@ -251,7 +251,8 @@ rootLogger.level=warn
 rootLogger.appenderRef.c.ref=C
 `
 
-async function freePorts(count: number): Promise<number[]> {
+/** Ports that nobody listens at. */
+export async function freePorts(count: number): Promise<number[]> {
   const servers = Array.from({ length: count }, () => createServer())
   const ports = await Promise.all(
     servers.map(

@@ -121,6 +121,14 @@ describe('docker-compose.yml', () => {
     expect([...new Set(used)].sort()).toEqual(Object.keys(compose.volumes).sort())
   })
 
+  test('lets query ask every door what waits there', () => {
+    const { HEAT_TO_PAN_DOORS } = compose.services.query!.environment
+    const doors = DOORS.map((station) => {
+      return `http://${station}:${compose.services[station]!.environment.HEAT_TO_PAN_PORT}`
+    })
+    expect(HEAT_TO_PAN_DOORS).toBe(doors.join())
+  })
+
   test('shows the keys of tokens to those who check them, and the secret to nobody else', () => {
     const { HEAT_TO_PAN_KEY } = compose.services.query!.environment
     expect(HEAT_TO_PAN_KEY).toBe('/keys/key.json')

@@ -60,10 +60,10 @@ export async function completenessOf(
     ...(await conflicts(context, view, rests)),
   ]
   const waiting = stations.reduce((sum, station) => sum + station.waiting, 0)
-  const unheard = (await context.unheard?.()) ?? false
+  const unheard = (await context.unheard?.()) ?? []
   const count = (sort: Gap['sort']) => gaps.filter((gap) => gap.sort === sort).length
   const thin = setAside > 0 || gaps.some(({ sort }) => THIN.has(sort))
-  const verdict = thin ? 'GAPS' : waiting > 0 || unheard ? 'WAITING' : 'WHOLE'
+  const verdict = thin ? 'GAPS' : waiting > 0 || unheard.length > 0 ? 'WAITING' : 'WHOLE'
   return {
     verdict,
     sentence: sentenceOf(verdict, {
@@ -95,7 +95,7 @@ function sentenceOf(
     unrecorded: number
     inferred: number
     waiting: number
-    unheard: boolean
+    unheard: readonly string[]
   },
 ): string {
   if (verdict === 'WHOLE') return 'Every report that could touch this answer is in.'
@@ -118,7 +118,8 @@ function sentenceOf(
     parts.push(
       `${counted(found.waiting, 'report')} ${found.waiting === 1 ? 'is' : 'are'} on the way`,
     )
-  if (found.unheard) parts.push('how many are on their way is not known, the log does not answer')
+  if (found.unheard.length > 0)
+    parts.push(`how many are on their way is not known, ${found.unheard.join(' and ')}`)
   return `Not all reports are in: ${parts.join('; ')}.`
 }
 

@@ -1,12 +1,12 @@
 import { expect, test, vi } from 'vitest'
-import { Ends } from '../../services/log/ends.ts'
 import type { Span } from '../../services/log/log.ts'
+import { Prompt } from '../../services/log/prompt.ts'
 
 const SPANS: Span[] = [{ topic: 'melt', partition: 0, first: 0n, next: 7n }]
 
 test('a log that answers is asked each time', async () => {
   let asked = 0
-  const ends = new Ends(async () => {
+  const ends = new Prompt(async () => {
     asked++
     return SPANS
   })
@@ -18,7 +18,7 @@ test('a log that answers is asked each time', async () => {
 test('one that does not answer is waited for once, and asked again when it does', async () => {
   const answer = Promise.withResolvers<Span[]>()
   let asked = 0
-  const ends = new Ends(() => {
+  const ends = new Prompt(() => {
     asked++
     return asked === 1 ? answer.promise : Promise.resolve(SPANS)
   })
@@ -33,7 +33,7 @@ test('one that does not answer is waited for once, and asked again when it does'
 
 test('one that refuses is not known, and asked again after a while', async () => {
   let asked = 0
-  const ends = new Ends(async () => {
+  const ends = new Prompt(async () => {
     if (++asked === 1) throw new Error('away')
     return SPANS
   })
