@@ -41,6 +41,8 @@ export interface ProcessParts {
 interface Opened {
   access?: Access
   doors?: Doors
+  /** For what is decided here, where no other door is open; nobody reports to it over HTTP. */
+  decisions?: Doors
   store?: Store
   genealogy?: Genealogy
   query?: Query
@@ -152,11 +154,6 @@ async function openServices(
   // Without brokers the disk of the doors is the log.
   const log = settings.kafka ? undefined : opened.doors?.log
   const reading = { ...ground, store, ...(log && { log }) }
-  const { forwarding } = opened.doors ?? {}
-  const atDoors = forwarding && {
-    waiting: () => forwarding.waiting(),
-    all: REPORTING.every((station) => services.doors.includes(station)),
-  }
   if (services.genealogy) {
     const { openGenealogy } = await import('./serve/genealogy.ts')
     const genealogy = await openGenealogy(reading)
@@ -165,13 +162,33 @@ async function openServices(
   }
   if (services.query) {
     const { openQuery } = await import('./serve/query.ts')
+    const here = opened.doors ?? (await openDecisions(opened, ground, open, await letIn()))
+    const { door, forwarding } = here
+    const atDoors = forwarding && {
+      waiting: () => forwarding.waiting(),
+      all: REPORTING.every((station) => services.doors.includes(station)),
+    }
     const query = await openQuery({
-      ...{ ...reading, access: await letIn(), demo, ...(atDoors && { atDoors }) },
+      ...{ ...reading, access: await letIn(), door, demo, ...(atDoors && { atDoors }) },
     })
     open.defer(() => query.stop())
     opened.query = query
   }
   return opened
+}
+
+/** What is decided and taken down here needs a door of its own where no other is open. */
+async function openDecisions(
+  opened: Opened,
+  ground: Ground,
+  open: AsyncDisposableStack,
+  access: Access,
+): Promise<Doors> {
+  const { openDoors } = await import('./serve/doors.ts')
+  const decisions = await openDoors({ ...ground, access, stations: ['quality', 'inspect'] })
+  open.defer(() => decisions.stop())
+  opened.decisions = decisions
+  return decisions
 }
 
 async function openStore(settings: Settings): Promise<Store> {
@@ -183,13 +200,13 @@ async function openStore(settings: Settings): Promise<Store> {
 /** Starts to listen; answers where. */
 async function answer(
   { settings, journal, measures }: Ground,
-  { doors, genealogy, query }: Opened,
+  { doors, decisions, genealogy, query }: Opened,
   open: AsyncDisposableStack,
 ): Promise<string> {
   const services = [doors, genealogy, query].filter((each) => each !== undefined)
   const listeners = [
     requestListener(journal, measures),
-    stateListener(services, measures),
+    stateListener(decisions ? [decisions, ...services] : services, measures),
     ...services.flatMap((each) => each.listeners),
   ]
   const failed = (error: unknown) => journal.alarm(`Error of a request: ${error}`)

@@ -56,7 +56,6 @@ const BY_VIA = new Set<What>([
 ])
 
 /** Read all together, whatever they are about. */
-/** Sorts that are asked for all at once. */
 const LISTED_WHATS = [
   'measured',
   'inspected',
@@ -64,6 +63,8 @@ const LISTED_WHATS = [
   'bin-filled',
   'lot-received',
   'returns-collected',
+  'matter-opened',
+  'complained',
 ] as const satisfies readonly What[]
 type ListedWhat = (typeof LISTED_WHATS)[number]
 const LISTED: ReadonlySet<What> = new Set(LISTED_WHATS)

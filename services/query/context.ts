@@ -1,4 +1,6 @@
 import type { Who } from '../access/who.ts'
+import type { JsonObject } from '../events/statement.ts'
+import type { Receipt } from '../stations/door.ts'
 import type { Store } from '../store/connect.ts'
 import type { Snapshot } from './record/snapshot.ts'
 import { type Reports, reportsOver } from './things/reports.ts'
@@ -19,14 +21,16 @@ export interface Context {
   waiting(): Promise<ReadonlyMap<string, number>>
   /** Why more may be waiting than is known, in words. Absent, all is always known. */
   unheard?(): Promise<readonly string[]>
+  /** Before the station in the source of what is said from here, such as https://foundry.example/plant/main. */
+  address: string
+  /** Takes decisions in through a door; resolves when they are on disk. */
+  decide(events: readonly JsonObject[]): Promise<Receipt[]>
   /** Unit: ms. */
   now(): number
 }
 
 /** A context for one request, from what lasts. */
-export function contextOver(
-  lasting: Pick<Context, 'who' | 'plant' | 'store' | 'snapshot' | 'waiting' | 'unheard' | 'now'>,
-): Context {
+export function contextOver(lasting: Omit<Context, 'things' | 'reports'>): Context {
   const { plant, store } = lasting
   return { ...lasting, things: thingsOver(store, plant), reports: reportsOver(store) }
 }

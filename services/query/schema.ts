@@ -1,19 +1,23 @@
 // The schema with what answers each question. Fields that stand in an object answer for themselves.
 import { readFileSync } from 'node:fs'
 import { makeExecutableSchema } from '@graphql-tools/schema'
-import { coerceInputValue, type GraphQLResolveInfo, type GraphQLSchema } from 'graphql'
-import { momentText } from '../events/moment.ts'
-import { askedIn, type Question } from './answers/answer-id.ts'
+import type { GraphQLResolveInfo, GraphQLSchema } from 'graphql'
+import { answerAgain } from './answers/again.ts'
+import { askedIn } from './answers/answer-id.ts'
 import { type BathArgs, bath } from './answers/bath.ts'
 import { type CapabilityArgs, capability } from './answers/capability.ts'
 import { type ChartArgs, chart } from './answers/chart.ts'
 import { type ConcentrationArgs, concentration } from './answers/concentration.ts'
+import { type InquiryArgs, inquiry } from './answers/inquiry.ts'
 import { type OriginsArgs, origins } from './answers/origins.ts'
 import { type ReachArgs, reach } from './answers/reach.ts'
 import { reportsIn } from './answers/reports-in.ts'
 import type { PageArgs } from './connections.ts'
 import type { Context } from './context.ts'
 import { dateTime } from './date-time.ts'
+import { complaints } from './matters/complaints.ts'
+import { matterBy, matters, namesMatter } from './matters/matter-objects.ts'
+import { MUTATION_RESOLVERS } from './matters/mutations.ts'
 import { refusal } from './refusal.ts'
 import { heldToRoles } from './seen-by.ts'
 import { misfits } from './things/fit.ts'
@@ -46,9 +50,14 @@ export function makeSchema(): GraphQLSchema {
         capability: (_, args: CapabilityArgs, context) => capability(context, args),
         concentration: (_, args: ConcentrationArgs, context) => concentration(context, args),
         bath: (_, args: BathArgs, context) => bath(context, { ...args, of: args.of ?? [] }),
+        inquiry: (_, args: InquiryArgs, context) => inquiry(context, args),
+        holds: (_, args, context) => matters(context, 'hold', args),
+        recalls: (_, args, context) => matters(context, 'recall', args),
+        drills: (_, args, context) => matters(context, 'drill', args),
+        complaints: (_, args, context) => complaints(context, args),
         reportsIn: (_, _args, context) => reportsIn(context),
         setAside: (_, args: PageArgs & { station?: string }, context) => setAside(context, args),
-        answer: (_, { id }: { id: string }, context, info) => answer(context, id, info),
+        answer: (_, { id }: { id: string }, context, info) => answerAgain(context, info.schema, id),
         node: (_, { id }: { id: string }, context, info) => node(context, id, info),
         nodes: (_, { ids }: { ids: string[] }, context, info) => {
           if (ids.length > MOST_NODES)
@@ -58,55 +67,11 @@ export function makeSchema(): GraphQLSchema {
         thing: (_, args: { by: ThingBy; asOf?: number | null }, context) =>
           thing(context, args.by, args.asOf ?? undefined),
       },
+      Mutation: MUTATION_RESOLVERS,
     },
   })
   return heldToRoles(schema)
 }
-
-/** What answers a question again; its arguments have been held to the schema. */
-const ANSWERED: Record<Question, (context: Context, args: never) => Promise<object>> = {
-  origins,
-  reach,
-  chart,
-  capability,
-  concentration,
-}
-
-/** An answer worked out anew from its number, as of the same moment. */
-async function answer(
-  context: Context,
-  id: string,
-  info: GraphQLResolveInfo,
-): Promise<object | null> {
-  const asked = askedIn(id)
-  const args = asked && argsOf(info.schema, asked.question, { ...asked.args, asOf: asked.asOf })
-  if (!args) return null
-  const found = await ANSWERED[asked.question](context, args as never)
-  return 'id' in found ? found : null
-}
-
-/** Arguments from the number of an answer, held to the schema as any are; undefined when they do not fit. */
-function argsOf(
-  schema: GraphQLSchema,
-  question: string,
-  given: Record<string, unknown>,
-): Record<string, unknown> | undefined {
-  const written: Record<string, unknown> = JSON.parse(JSON.stringify(given), (name, value) =>
-    typeof value === 'number' && MOMENTS.has(name) && Number.isSafeInteger(value)
-      ? momentText(value)
-      : value,
-  )
-  const field = schema.getQueryType()!.getFields()[question]!
-  const args: Record<string, unknown> = {}
-  let fits = Object.keys(written).every((name) => field.args.some((arg) => arg.name === name))
-  for (const { name, type } of field.args)
-    args[name] = coerceInputValue(written[name], type, () => {
-      fits = false
-    })
-  return fits ? args : undefined
-}
-
-const MOMENTS = new Set(['asOf', 'from', 'to'])
 
 async function node(
   context: Context,
@@ -116,7 +81,8 @@ async function node(
   const place = placeInId(id)
   if (place) return context.reports.at(context, place)
   if (id.startsWith('inspection:')) return inspectionBy(context, id.slice('inspection:'.length))
-  if (askedIn(id)) return answer(context, id, info)
+  if (namesMatter(id)) return matterBy(context, id)
+  if (askedIn(id)) return answerAgain(context, info.schema, id)
   return thing(context, { id })
 }
 

@@ -14,6 +14,7 @@ import { addressOf, type Listener, sendProblem } from '../query/server/http.ts'
 import { pageListener } from '../query/server/page.ts'
 import { startQuery } from '../query/server/server.ts'
 import { sessionListener } from '../query/server/session.ts'
+import type { Door } from '../stations/door.ts'
 import type { Store } from '../store/connect.ts'
 import { hasLevelled } from '../store/followed-log.ts'
 import { type AtDoors, DoorsAsked, type DoorsHere } from './at-doors.ts'
@@ -36,12 +37,16 @@ export interface QueryGround extends Ground {
   log?: Log
   /** What waits at the doors of this process on its way to the brokers; absent where it has none. */
   atDoors?: DoorsHere
+  /** Where decisions and complaints go in. */
+  door: Door
   /** Show the schema, and a page to ask from. */
   demo: boolean
 }
 
 /** Nobody asked for so long: then it catches up by itself, so that the next who asks need not wait. */
 const IDLE_MS = 5_000
+/** In the source of decisions where the plant has no address; no such domain can be. Source: RFC 2606. */
+const NO_DOMAIN = 'heat-to-pan.invalid'
 /** Between two tries while nothing can be answered. */
 const TROUBLED_MS = 500
 
@@ -157,7 +162,7 @@ class Answering {
   }
 
   context(who: Who): Context {
-    const { settings, store } = this.#parts
+    const { settings, store, door } = this.#parts
     // Within one request everything is answered from one state.
     let fresh: Promise<Snapshot> | undefined
     let heard: Promise<AtDoors> | undefined
@@ -183,6 +188,8 @@ class Answering {
         return all
       },
       unheard: async () => (await asked()).unheard,
+      address: settings.plantAddress ?? `https://${NO_DOMAIN}/plant/${settings.plant}`,
+      decide: (events) => door.take(events, { decisions: true }),
       now: Date.now,
     })
   }

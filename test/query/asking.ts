@@ -1,9 +1,13 @@
 // A record in memory with everything that answers from it, without a port.
 import { type GraphQLSchema, graphql } from 'graphql'
 import { REPORTING, type Role, type Who } from '../../services/access/who.ts'
+import { decodeEvent, encode } from '../../services/events/envelope.ts'
+import { problemSentence } from '../../services/events/problem.ts'
+import type { JsonObject } from '../../services/events/statement.ts'
 import { contextOver } from '../../services/query/context.ts'
 import { Snapshot } from '../../services/query/record/snapshot.ts'
 import { makeSchema } from '../../services/query/schema.ts'
+import type { Receipt } from '../../services/stations/door.ts'
 import { emptyStore, PLANT, Record } from './record.ts'
 
 export const NOW = Date.parse('2026-03-02T21:00:00Z')
@@ -26,6 +30,7 @@ export class Asking implements AsyncDisposable {
   readonly record: Record
   readonly schema: GraphQLSchema = makeSchema()
   readonly #snapshot: Snapshot
+  #recorded = 0
 
   private constructor(record: Record) {
     this.record = record
@@ -47,8 +52,31 @@ export class Asking implements AsyncDisposable {
         return this.#snapshot
       },
       waiting: async () => waiting,
+      address: `https://demo.example/plant/${PLANT}`,
+      decide: (events) => this.#decide(events),
       now: () => NOW,
     })
+  }
+
+  /** As a door does, and written at once. */
+  async #decide(events: readonly JsonObject[]): Promise<Receipt[]> {
+    const receipts: Receipt[] = []
+    for (const event of events) {
+      this.#recorded = Math.max(NOW, this.#recorded + 1)
+      const decoded = decodeEvent(event, { recorded: this.#recorded })
+      if (!decoded.ok) {
+        const problems = decoded.problems.map((problem) => ({
+          field: problem.path,
+          sentence: problemSentence(problem),
+        }))
+        receipts.push({ outcome: 'refused', problems, flags: [] })
+        continue
+      }
+      const { station } = decoded.statement
+      await this.record.take(station, Buffer.from(encode(decoded.statement)).toString())
+      receipts.push({ outcome: 'accepted', problems: [], flags: [], recorded: this.#recorded })
+    }
+    return receipts
   }
 
   /** The data of an answer; an error of any field fails the test. */

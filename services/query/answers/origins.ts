@@ -275,7 +275,8 @@ class OriginsAnswer {
 }
 
 /** What an answer about a thing rests on: itself, and all that may be in it. */
-function restsOf(view: View, no: number, known: Origins | undefined): Rests {
+/** What the record of a thing rests on: all that it came through. */
+export function restsOf(view: View, no: number, known: Origins | undefined): Rests {
   const { book, castings, melt, asOf } = view
   const upstream = new Set([no])
   for (const { pour } of known?.pours ?? []) {

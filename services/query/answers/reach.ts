@@ -113,7 +113,8 @@ function thresholdOf(affected: ReachArgs['affected'], followed: Followed): Thres
   return { share }
 }
 
-class ReachAnswer {
+/** The GraphQL object Reach. */
+export class ReachAnswer {
   readonly __typename = 'Reach'
   readonly id: string
   readonly asOf: number
