@@ -121,6 +121,12 @@ export class Castings implements CastingsMetal {
       .flatMap(({ of }) => this.unitsOf(of))
   }
 
+  /** Castings of a pour that nobody took out of its molds. */
+  standingIn(pour: number): number {
+    const left = this.#floor.flow.pours.get(pour)?.stock.left ?? []
+    return left.reduce((sum, { amount }) => sum + amount, 0) / 1000
+  }
+
   *pours(): Iterable<PourView> {
     for (const { no, poured, count, stock } of this.#floor.flow.pours.values()) {
       const castings = this.unitsOf(no).reduce((sum, unit) => sum + unit.castings, 0)

@@ -65,6 +65,12 @@ const LISTED_WHATS = [
   'returns-collected',
   'matter-opened',
   'complained',
+  'charge-line',
+  'ladle-tapped',
+  'poured',
+  'load-handled',
+  'pack-line',
+  'repacked',
 ] as const satisfies readonly What[]
 type ListedWhat = (typeof LISTED_WHATS)[number]
 const LISTED: ReadonlySet<What> = new Set(LISTED_WHATS)

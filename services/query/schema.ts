@@ -11,6 +11,7 @@ import { type ConcentrationArgs, concentration } from './answers/concentration.t
 import { type InquiryArgs, inquiry } from './answers/inquiry.ts'
 import { type OriginsArgs, origins } from './answers/origins.ts'
 import { type ReachArgs, reach } from './answers/reach.ts'
+import { type ReconcileArgs, reconcile } from './answers/reconcile.ts'
 import { reportsIn } from './answers/reports-in.ts'
 import type { PageArgs } from './connections.ts'
 import type { Context } from './context.ts'
@@ -48,6 +49,7 @@ export function makeSchema(): GraphQLSchema {
         reach: (_, args: ReachArgs, context) => reach(context, args),
         chart: (_, args: ChartArgs, context) => chart(context, args),
         capability: (_, args: CapabilityArgs, context) => capability(context, args),
+        reconcile: (_, args: ReconcileArgs, context) => reconcile(context, args),
         concentration: (_, args: ConcentrationArgs, context) => concentration(context, args),
         bath: (_, args: BathArgs, context) => bath(context, { ...args, of: args.of ?? [] }),
         inquiry: (_, args: InquiryArgs, context) => inquiry(context, args),

@@ -33,6 +33,9 @@ const ROOTS = [
   `capability(of: {quantity: "wind", window: ${WINDOW}}, lowest: 1)`,
   'concentration(of: {lots: ["lot:SB-3400"], symbol: "Cu", limitPercent: 0.05, assayPercent: 0.6})',
   'concentration(of: {lots: ["lot:SB-3400"], symbol: "Te", limitPercent: 0.05})',
+  `reconcile(of: {window: ${WINDOW}})`,
+  'misfits(first: 50)',
+  'outOfLimits(first: 50)',
   'reportsIn',
   'setAside(first: 50)',
   ...[

@@ -8,6 +8,7 @@ import { chart } from './chart.ts'
 import { concentration } from './concentration.ts'
 import { origins } from './origins.ts'
 import { reach } from './reach.ts'
+import { reconcile } from './reconcile.ts'
 
 /** What answers a question again; its arguments have been held to the schema. */
 const ANSWERED: Record<Question, (context: Context, args: never) => Promise<object>> = {
@@ -16,6 +17,7 @@ const ANSWERED: Record<Question, (context: Context, args: never) => Promise<obje
   chart,
   capability,
   concentration,
+  reconcile,
 }
 
 /** An answer worked out anew from its number, as of the same moment; null for what is no such number. */
