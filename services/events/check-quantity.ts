@@ -1,5 +1,6 @@
 import { ELEMENTS } from './element.ts'
-import { type Chemistry, HOWS, type Quantity, type QuantityShape, type Usual } from './field.ts'
+import { HOWS } from './fact.ts'
+import type { Chemistry, Quantity, QuantityShape, Usual } from './field.ts'
 import { impossible, nearestName, type Problem, shown } from './problem.ts'
 import type { JsonObject, JsonValue } from './statement.ts'
 import { codesOf, convert, convertSpread, UNITS, type Unit } from './units.ts'

@@ -17,25 +17,24 @@ interface Sorts<N> {
   // receiving
   'lot-received': { amount: Grams; role: Role; material: string; metalPercent?: number; via?: N }
   'returns-collected': { amount?: Grams; sort: string; line?: string; from?: Ms; via?: N }
-  'returned-from': { other: N; amount?: Grams }
-  'bin-filled': { other: N; amount: Grams; use?: string; mixing?: Mixing; turnover?: number }
+  'returned-from': { other: N; amount?: Grams } & Weighed
+  'bin-filled': BinFilled<N>
   /** A measured or emptied bin: holds `amount` from now on. */
   'vessel-set': { amount: Grams; spread?: Grams; reason: string }
 
   // melting; `via` is the furnace
   'recipe-followed': { recipe: string; revision: string }
-  'charge-line': { other: N; amount: Grams; target?: Grams }
+  'charge-line': { other: N; amount: Grams; target?: Grams } & Weighed
   'heat-begun': HeatBegun<N>
   /** `amount` absent: all of the charge that no other heat names. */
-  'heat-charged': { other: N; via: N; amount?: Grams; afterTap?: number }
-  'heat-added': { other: N; via: N; amount?: Grams; afterTap?: number }
-  /** `of` the ladle filling, `other` the heat; `steel` the ladle itself, `heel` what it still held. */
-  'ladle-tapped': { other: N; via: N; amount: Grams; tap?: number; steel?: string; heel?: Grams }
+  'heat-charged': { other: N; via: N; amount?: Grams; afterTap?: number } & Weighed
+  'heat-added': { other: N; via: N; amount?: Grams; afterTap?: number } & Weighed
+  'ladle-tapped': LadleTapped<N>
   /** `of` where to, absent on the floor; `other` where from; `via` the receiving heat. */
-  'metal-moved': { other: N; amount: Grams; afterTap?: number; reason: string; via?: N }
+  'metal-moved': MetalMoved<N>
   'metal-spilled': { amount: Grams; reason: string }
-  'furnace-emptied': { amount: Grams; reason: string }
-  'ladle-added': { other: N; amount?: Grams; purpose: string }
+  'furnace-emptied': { amount: Grams; spread?: Grams | undefined; reason: string }
+  'ladle-added': { other: N; amount?: Grams; purpose: string } & Weighed
   'ladle-slagged': { pass: number }
 
   // molding and pouring; a line is the thing `line:name`
@@ -48,7 +47,7 @@ interface Sorts<N> {
   'molds-lost': { fate: string; castingsKept?: number } & Molds
   /** `other` the ladle or furnace, `amount` the metal poured, `moldGrams` the metal of one mold. */
   poured: { via: N; amount?: Grams; moldGrams?: Grams; from: Ms; other?: N } & Molds
-  'pour-added': { other: N; amount?: Grams }
+  'pour-added': { other: N; amount?: Grams } & Weighed
   'topped-up': { other: N; mold: number; amount?: Grams }
 
   /** What leaves no mass behind: `other` a lot, bin, sand; `of` what it touched. */
@@ -102,6 +101,44 @@ interface Sorts<N> {
   disposed: { other?: N; amount?: Castings; decision: string; spot?: string; by: string }
   complained: Complained
   'complaint-examined': { other?: N; defect: string; confirmed: boolean }
+}
+
+/** How an amount was weighed; absent parts nobody told. */
+export interface Weighed {
+  /** Its error is the same in every weighing. */
+  scale?: string | undefined
+  /** One standard deviation; with a scale, of the error all its weighings share. */
+  spread?: Grams | undefined
+  /** With a scale: standard deviation of this weighing alone. */
+  repeat?: Grams | undefined
+  how?: How | undefined
+}
+
+interface BinFilled<N> extends Weighed {
+  other: N
+  amount: Grams
+  use?: string
+  mixing?: Mixing
+  turnover?: number
+}
+
+/** `of` the filling of a ladle, `other` the heat; `steel` the ladle itself, `heel` what it still held. */
+interface LadleTapped<N> extends Weighed {
+  other: N
+  via: N
+  amount: Grams
+  tap?: number
+  steel?: string
+  heel?: Grams
+  heelSpread?: Grams
+}
+
+interface MetalMoved<N> extends Weighed {
+  other: N
+  amount: Grams
+  afterTap?: number
+  reason: string
+  via?: N
 }
 
 interface HeatBegun<N> {
@@ -342,6 +379,9 @@ export const ROLES = [
   'other',
 ] as const
 export type Role = (typeof ROLES)[number]
+
+export const HOWS = ['weighed', 'counted', 'metered', 'book', 'estimated', 'target'] as const
+export type How = (typeof HOWS)[number]
 
 export const MIXINGS = ['mixed', 'first-in-first-out', 'last-in-first-out', 'unknown'] as const
 export type Mixing = (typeof MIXINGS)[number]

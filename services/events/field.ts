@@ -1,7 +1,7 @@
 // The small language the fields of an event type are declared in. A declaration is plain data: from
 // it come the TypeScript type of the normalised values (here), the checks (check.ts), the published
 // schema (json-schema.ts) and the reference page (reference-page.ts).
-import { KINDS, type Kind } from './fact.ts'
+import { type How, KINDS, type Kind } from './fact.ts'
 
 /** How a field's value is shaped; what the builders below make. */
 export type Shape =
@@ -75,8 +75,6 @@ export type Values<F extends Fields> = Flat<
 type Value<F> = F extends { [value]?: infer T } ? Exclude<T, undefined> : never
 type Flat<T> = { [K in keyof T]: T[K] }
 
-export const HOWS = ['weighed', 'counted', 'metered', 'book', 'estimated', 'target'] as const
-
 /** A weight, count or reading, in the unit its field is kept in. */
 export interface Quantity {
   value: number
@@ -84,7 +82,7 @@ export interface Quantity {
   spread?: number
   /** With a named scale: the deviation of the single weighing. */
   repeat?: number
-  how?: (typeof HOWS)[number]
+  how?: How
   /** The true value lies below or above `value`. */
   bound?: 'below' | 'above'
 }

@@ -2,7 +2,8 @@
 // is: unknown fields are let through, so that a newer station can speak to an older house.
 import { ENTRIES } from './attribute.ts'
 import type { EventType } from './event-type.ts'
-import { type Field, type Fields, HOWS, type QuantityShape, type Shape } from './field.ts'
+import { HOWS } from './fact.ts'
+import type { Field, Fields, QuantityShape, Shape } from './field.ts'
 import { sourcePattern } from './source.ts'
 import type { JsonObject } from './statement.ts'
 import { codesOf, UNITS } from './units.ts'

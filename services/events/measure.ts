@@ -1,6 +1,6 @@
 // Quantities as facts: grams, counts and readings.
 import { fact } from './event-type.ts'
-import type { FactOf, Grams, Ms, Name } from './fact.ts'
+import type { FactOf, Grams, Ms, Name, Weighed } from './fact.ts'
 import type { Chemistry, Quantity } from './field.ts'
 
 /** Whole grams of a weight in kg. */
@@ -13,6 +13,25 @@ export function grams(kg: Quantity | undefined): Grams | undefined {
 /** Standard deviation of a weight in kg, in grams. */
 export function gramSpread(kg: Quantity | undefined): Grams | undefined {
   return kg?.spread === undefined ? undefined : kg.spread * 1000
+}
+
+/** A weight in kg as a fact keeps it: grams, and how surely. */
+export function weight(kg: Quantity, scale?: string): Weighed & { amount: Grams }
+export function weight(
+  kg: Quantity | undefined,
+  scale?: string,
+): Weighed & { amount: Grams | undefined }
+export function weight(
+  kg: Quantity | undefined,
+  scale?: string,
+): Weighed & { amount: Grams | undefined } {
+  return {
+    amount: grams(kg),
+    scale,
+    how: kg?.how,
+    spread: gramSpread(kg),
+    repeat: kg?.repeat === undefined ? undefined : kg.repeat * 1000,
+  }
 }
 
 /** What a reading was taken of, and when. */

@@ -21,7 +21,7 @@ import {
   usual,
   whole,
 } from './field.ts'
-import { gramSpread, grams, measured, measuredChemistry } from './measure.ts'
+import { gramSpread, grams, measured, measuredChemistry, weight } from './measure.ts'
 import { impossible } from './problem.ts'
 import { kgWords, listWords, thingWords } from './words.ts'
 
@@ -106,7 +106,7 @@ const chargeWeighed = declare({
           of,
           at,
           other: line.of,
-          amount: grams(line.kg),
+          ...weight(line.kg, line.scale),
           target: grams(line.targetKg),
         }),
       ),
@@ -193,7 +193,7 @@ const heatMelted = declare({
           at: line.at ?? at,
           other: 'charge:' + line.charge,
           via,
-          amount: grams(line.kg),
+          ...weight(line.kg),
           afterTap: line.afterTap,
         }),
       ),
@@ -226,7 +226,7 @@ const heatAlloyed = declare({
           at,
           other: addition.of,
           via: 'furnace:' + data.furnace,
-          amount: grams(addition.kg),
+          ...weight(addition.kg, addition.scale),
           afterTap: data.afterTap,
         }),
       ),
@@ -308,10 +308,11 @@ const heatTapped = declare({
         at,
         other: 'heat:' + data.heat,
         via: 'furnace:' + data.furnace,
-        amount: grams(data.kg),
+        ...weight(data.kg, data.scale),
         tap: data.tap,
         steel: data.ladleNo,
         heel: grams(data.ladleHeelKg),
+        heelSpread: gramSpread(data.ladleHeelKg),
       }),
       ...measured({ of, at }, 'tapping temperature', 'CEL', data.celsius),
     ]
@@ -346,16 +347,15 @@ const metalMoved = declare({
       : [],
   facts(data, context) {
     const at = data.endedAt ?? context.at
-    const amount = grams(data.kg)
     const { outOf, into, reason } = data
     return [
       into === 'floor'
-        ? fact('metal-spilled', { of: outOf, at, amount, reason })
+        ? fact('metal-spilled', { of: outOf, at, amount: grams(data.kg), reason })
         : fact('metal-moved', {
             of: into,
             at,
             other: outOf,
-            amount,
+            ...weight(data.kg, data.scale),
             afterTap: data.afterTap,
             reason,
             via: data.heat && 'heat:' + data.heat,
@@ -381,7 +381,13 @@ const furnaceEmptied = declare({
   facts(data, { at, station }) {
     const of = 'furnace:' + data.furnace
     return [
-      fact('furnace-emptied', { of, at, amount: grams(data.kgLeft) ?? 0, reason: data.reason }),
+      fact('furnace-emptied', {
+        of,
+        at,
+        amount: grams(data.kgLeft) ?? 0,
+        spread: gramSpread(data.kgLeft),
+        reason: data.reason,
+      }),
       ...touched({ of, at, station }, data.lining ? [{ of: data.lining }] : [], 'lining'),
     ]
   },
@@ -405,7 +411,7 @@ const ladleTreated = declare({
           of,
           at,
           other: addition.of,
-          amount: grams(addition.kg),
+          ...weight(addition.kg, addition.scale),
           purpose: addition.purpose ?? 'other',
         }),
       ),

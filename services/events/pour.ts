@@ -3,7 +3,7 @@ import { ladleAdditions, split, touched } from './consumed.ts'
 import { declare, fact, slotOf } from './event-type.ts'
 import { celsius, id, kg, lines, moment, optional, usual, whole } from './field.ts'
 import { line, runOfMolds, series } from './line.ts'
-import { grams, measured } from './measure.ts'
+import { grams, measured, weight } from './measure.ts'
 import { impossible, type Problem } from './problem.ts'
 
 const HOT = usual(1380, 1450, 'handbook for walls of 3 to 6 mm, from memory')
@@ -76,7 +76,12 @@ const moldsPoured = declare({
         series: data.series,
       }),
       ...into.map((addition) =>
-        fact('pour-added', { of, at, other: addition.of, amount: grams(addition.kg) }),
+        fact('pour-added', {
+          of,
+          at,
+          other: addition.of,
+          ...weight(addition.kg, addition.scale),
+        }),
       ),
       ...touched({ of, at, station }, onto),
       ...(data.toppedUp ?? []).map(({ mold, ladle, kg }) =>

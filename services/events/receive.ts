@@ -17,7 +17,7 @@ import {
   text,
   usual,
 } from './field.ts'
-import { gramSpread, grams, measuredChemistry } from './measure.ts'
+import { gramSpread, grams, measuredChemistry, weight } from './measure.ts'
 import { impossible } from './problem.ts'
 import { kgWords, listWords, thingWords } from './words.ts'
 
@@ -124,7 +124,7 @@ const returnsCollected = declare({
         via: data.bin && 'bin:' + data.bin,
       }),
       ...(data.sources ?? []).map((source) =>
-        fact('returned-from', { of, at, other: source.of, amount: grams(source.kg) }),
+        fact('returned-from', { of, at, other: source.of, ...weight(source.kg) }),
       ),
     ]
   },
@@ -170,7 +170,7 @@ const binFilled = declare({
           of,
           at,
           other: line.of,
-          amount: grams(line.kg),
+          ...weight(line.kg),
           use: data.use,
           mixing: data.mixing,
           turnover: data.turnover,

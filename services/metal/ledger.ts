@@ -2,10 +2,21 @@
 // what one vessel did in one go. Used for metal (grams) and again for castings (thousandths).
 
 import { backwardPage, massPage, type Notes, type Return } from './ledger/backward.ts'
-import { Cells } from './ledger/cells.ts'
+import { type Begun, Cells } from './ledger/cells.ts'
+import { Doubt, type DoubtSweep } from './ledger/doubt.ts'
 import { forwardPage, type LeanSweep, leanPage, reads } from './ledger/forward.ts'
 import { UNTOUCHED } from './ledger/masses.ts'
-import { KEEP, OPEN, SET, TOLERANCE, UNKNOWN } from './ledger/op.ts'
+import {
+  KEEP,
+  OPEN,
+  SET,
+  SHARING,
+  sharing,
+  TOLERANCE,
+  UNKNOWN,
+  WEIGHED,
+  weighing,
+} from './ledger/op.ts'
 import { BEST, concerns, GAP, HIGH, LANES, LOW, type SpanSweep, spanPage } from './ledger/span.ts'
 import { type Level, watched } from './ledger/watch.ts'
 
@@ -21,15 +32,39 @@ export const open = (vessel: number): Ops => [OPEN, vessel]
 /**
  * Measured: the vessel holds `amount` from now on. More than the book says by up to `tolerance` is
  * the same stuff weighed better, by more it is unrecorded; less was drawn as it was; 0 is emptied.
+ * `spread` is the standard deviation of the measurement; unsaid, a third of the tolerance.
  */
-export const set = (amount: number, tolerance = 0): Ops =>
-  tolerance > 0 ? [TOLERANCE, tolerance, SET, amount] : [SET, amount]
+export const set = (amount: number, tolerance = 0, spread = tolerance / 3): Ops => [
+  ...(amount > 0 && tolerance > 0 ? weighed({ single: spread / amount, scale: 0, shared: 0 }) : []),
+  ...(tolerance > 0 ? [TOLERANCE, tolerance] : []),
+  SET,
+  amount,
+]
 
 /** Anything from nothing to all of what the vessel holds was kept. */
 export const keep = (): Ops => [KEEP, 0]
 
 /** Nobody reported the vessel empty: up to `assumed` of unrecorded stuff may be in it. */
 export const unknown = (assumed: number): Ops => [UNKNOWN, assumed]
+
+/** How an amount was weighed; spreads are standard deviations as parts of it. */
+export interface Weighing {
+  /** Of this weighing alone. */
+  single: number
+  /** Number of the scale, 1 to SHARED, and the error all its weighings share; 0 for none. */
+  scale: number
+  shared: number
+}
+
+/** How the amounts that follow in the cell were weighed. */
+export const weighed = ({ single, scale, shared }: Weighing): Ops => [
+  WEIGHED,
+  weighing(single, scale, shared),
+]
+
+/** An error that the next amount shares with all others of this cause, such as what a lot yields. */
+export const shares = (spread: number, cause: number): Ops =>
+  spread > 0 ? [SHARING, sharing(spread, cause & 1023)] : []
 
 /** `vessel` fixes the cell's place in that vessel's chain by (at, tie). `at` in ms, kept in seconds. */
 export interface CellKey {
@@ -62,6 +97,8 @@ export interface Follow {
   gapsFrom?: number | undefined
   /** By seed, how much of what it holds counts; absent, all of it. */
   worth?: ReadonlyMap<number, Worth> | undefined
+  /** Whether to work out as well how far weighing leaves shares in doubt. */
+  doubt?: boolean
 }
 
 /** A part of what a slot holds, 0 to 1: best, and the least and the most it can be. */
@@ -81,6 +118,8 @@ export interface Span {
   high: number
   /** The most that is unrecorded and could be it. */
   gap: number
+  /** Standard deviation of `best` by errors of weighing; 0 where that was not asked. */
+  spread: number
 }
 
 export interface Backward {
@@ -102,6 +141,7 @@ export class Ledger {
   readonly #cells = new Cells()
   /** Kept from one `follow` to the next: taking so much memory anew costs more than the walk. */
   #spans = new Float64Array(0)
+  #doubt: Doubt | undefined
 
   constructor() {
     this.leaf()
@@ -184,6 +224,7 @@ export class Ledger {
       flood,
     }
     this.#cells.each(view, (ops, end) => spanPage(sweep, ops, end))
+    const spread = how.doubt ? this.#doubted(view, sweep) : undefined
     return (slot) => {
       const s = LANES * slot
       const gap = share[s + GAP]!
@@ -192,8 +233,28 @@ export class Ledger {
         low: share[s + LOW]!,
         high: share[s + HIGH]!,
         gap: Number.isNaN(gap) ? 1 : gap,
+        spread: spread?.[slot] ?? 0,
       }
     }
+  }
+
+  /** Spreads by slot, from the shares that a span left. */
+  #doubted(begun: Begun, { share, pinned, flood }: SpanSweep): Float32Array {
+    const cells = this.#cells
+    const { clock, writers } = cells
+    const { view, book, off } = cells.doubted(begun)
+    const spread = new Float32Array(writers.count)
+    this.#doubt ??= new Doubt()
+    const doubt = this.#doubt
+    doubt.begin({ slots: writers.count, vessels: book.length, off }, (visit) =>
+      cells.each(view, visit),
+    )
+    const sweep: DoubtSweep = { share, stride: LANES, pinned, flood, mass: book, clock, spread }
+    cells.each(view, (ops, end, page) => {
+      cells.keepOff(begun, page, () => doubt.off())
+      doubt.page(sweep, ops, end)
+    })
+    return spread
   }
 
   /** Where weighted slots came from: the transpose of `forward`. */

@@ -3,8 +3,9 @@
 // only one that needs every report.
 import type { Grams, Ms } from '../events/fact.ts'
 import type { CastingsNode } from './castings.ts'
+import { chanceAtLeast, endsOf, LIKELY, SURE } from './doubt.ts'
 import type { Followed, View } from './followed.ts'
-import type { Forward } from './ledger.ts'
+import type { Forward, Span } from './ledger.ts'
 
 export type Standing = 'certain' | 'possible' | 'unknown' | 'clear'
 
@@ -33,9 +34,13 @@ interface PartShare {
   /** Of the pour's molds. */
   part: number
   best: number
+  /** Ends of an interval that holds 95 in 100. */
   low: number
   high: number
+  /** Ends that nothing is beyond, as good as surely. */
+  surely: { low: number; high: number }
   gap: number
+  span: Span
 }
 
 /** A group of castings at one place, and how it stands. */
@@ -72,9 +77,6 @@ export interface Tally {
   most: number
 }
 
-// Errors of scales, gauges and melt loss are not followed yet. Against the physical truth of simulated
-// plants 99.9 % of shares lie within a factor of 1.3 of what is worked out; 1.5 is taken.
-const ERROR_FACTOR = 1.5
 // A share worked out in floating point may fall this far short of the asked one and still count.
 const ROUNDING = 1e-12
 const NEARLY_ALL = 1 - 1e-9
@@ -230,6 +232,7 @@ function sharesOfPours(view: View, followed: Followed): PourShare[] {
     flood: followed.flood,
     gapsFrom: followed.gapsFrom,
     worth: followed.worth,
+    doubt: true,
   })
   // What could be it is taken to be worth as much as any of it is.
   const most = followed.worth ? Math.max(...[...followed.worth.values()].map((w) => w.high)) : 1
@@ -237,8 +240,11 @@ function sharesOfPours(view: View, followed: Followed): PourShare[] {
   for (const { parts, ...pour } of pours) {
     const molds = parts.reduce((sum, part) => sum + part.molds, 0)
     const found = parts.map(({ slot, molds: filled }) => {
-      const { best, low, high, gap } = spanOf(slot)
-      return { part: filled / molds, best, ...withError(low, high), gap: most * gap }
+      const span = spanOf(slot)
+      const { best } = span
+      const gap = most * span.gap
+      const surely = endsOf(span, SURE)
+      return { part: filled / molds, best, ...endsOf(span, LIKELY), surely, gap, span }
     })
     const nothing = found.every((part) => part.high === 0 && part.gap === 0)
     if (nothing && pour.at < followed.openFrom) continue
@@ -259,23 +265,21 @@ function sharesOfPours(view: View, followed: Followed): PourShare[] {
   return shares
 }
 
-/** Ends of a share, widened by what weighing leaves open. */
-export function withError(low: number, high: number): { low: number; high: number } {
-  return { low: low / ERROR_FACTOR, high: Math.min(1, high * ERROR_FACTOR) }
-}
-
-/** Of a pour's molds, the parts that surely, at best, possibly and perhaps count. */
+/** Of a pour's molds, the parts that surely, as to be expected, possibly and perhaps count. */
 function countParts(share: PourShare, threshold: Threshold): Record<Lean, number> {
   const counted = { best: 0, low: 0, high: 0, open: 0 }
   const enough = (value: number) =>
     'share' in threshold ? value > 0 && value >= threshold.share - ROUNDING : value > 0
   const unsure = (value: number) =>
     'share' in threshold && threshold.clearsNothing === true && value > 0
-  for (const part of share.parts) {
-    if (enough(part.best)) counted.best += part.part
-    if (enough(part.low)) counted.low += part.part
-    if (enough(part.high)) counted.high += part.part
-    else if (enough(part.high + part.gap) || unsure(part.high + part.gap)) counted.open += part.part
+  for (const { part, best, surely, gap, span } of share.parts) {
+    if (enough(surely.low)) counted.low += part
+    if (enough(surely.high)) counted.high += part
+    else if (enough(surely.high + gap) || unsure(surely.high + gap)) counted.open += part
+    if (enough(surely.low)) counted.best += part
+    else if (enough(surely.high))
+      counted.best +=
+        part * ('share' in threshold ? chanceAtLeast(span, threshold.share) : +enough(best))
   }
   return counted
 }

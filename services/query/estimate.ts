@@ -11,7 +11,9 @@ export interface Estimate {
 
 /** What the ends of every interval here count. */
 const LEFT_OPEN =
-  'heels and gaps the reports leave open, and a factor of 1.5 on shares for weighing, gauges and melt loss'
+  'heels, bays and gaps the reports leave open, and errors of scales, gauges and yields followed through every mixing'
+/** Part of intervals that hold the true value. */
+const LEVEL = 0.95
 
 /** A number between the ends that the reports leave possible. */
 export function bounded(
@@ -20,13 +22,26 @@ export function bounded(
   high: number,
   basis: Basis = 'COMPUTED',
 ): Estimate {
-  const [least, most] = [Math.min(low, value), Math.max(high, value)]
-  return { value, basis, interval: { low: least, high: most, level: 1, method: LEFT_OPEN } }
+  return {
+    value: kept(value),
+    basis,
+    interval: {
+      low: kept(Math.min(low, value)),
+      high: kept(Math.max(high, value)),
+      level: LEVEL,
+      method: LEFT_OPEN,
+    },
+  }
 }
 
 /** A number of which no error is worked out. */
 export function plain(value: number, basis: Basis = 'COMPUTED'): Estimate {
-  return { value, basis, interval: null }
+  return { value: kept(value), basis, interval: null }
+}
+
+/** Sums are made in the order things come in: digits behind the twelfth are none of theirs. */
+function kept(value: number): number {
+  return Number(value.toPrecision(12))
 }
 
 /** A share or chance: 1 in so many below a tenth, else in a hundred. */

@@ -33,6 +33,7 @@ export async function measureReach(heats: number): Promise<Finding[]> {
     into = plant.ledger.forward([[lot, 1]], { into })
   })
   const whole = await fastest(ROUNDS, () => follow(plant, lot))
+  const doubted = await fastest(ROUNDS, () => plant.ledger.follow([lot], { doubt: true }))
   const name = `bench_reach_${process.pid}`
   const server = await connect({ url: `${SERVER}/postgres` })
   await server.pool.query(`create database ${name}`)
@@ -57,6 +58,12 @@ export async function measureReach(heats: number): Promise<Finding[]> {
         measured: against(whole),
         limit: '',
         pass: true,
+      },
+      {
+        what: `the same with intervals for errors of weighing, by 64 replicates`,
+        measured: `${doubted.toFixed(0)} ms`,
+        limit: '≤ 500 ms',
+        pass: doubted <= 500,
       },
     ]
   } finally {

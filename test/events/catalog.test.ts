@@ -6,7 +6,8 @@ import {
   factsOf,
   read,
 } from '../../services/events/catalog.ts'
-import { type Fields, HOWS } from '../../services/events/field.ts'
+import { HOWS } from '../../services/events/fact.ts'
+import type { Fields } from '../../services/events/field.ts'
 import { PROJECTION_VERSION } from '../../services/events/projection-version.ts'
 import type { JsonObject } from '../../services/events/statement.ts'
 import { accepted, atDoor, event, GOLDENS, inLog, tap } from './example.ts'

@@ -22,7 +22,12 @@ const fingerprint = (plant: Plant, built: Built, how = {}) =>
     follow(plant, built, 1, { ...how, lean: 'low' }),
     follow(plant, built, 1, { ...how, lean: 'high' }),
     bySlot(plant, built, built.ledger.forward([], { ...how, gaps: { from: 300_000 } })),
+    spreads(plant, built, how),
   ])
+const spreads = (plant: Plant, built: Built, how = {}) => {
+  const spanOf = built.ledger.follow([built.slot(1)], { ...how, doubt: true })
+  return Array.from({ length: plant.slots }, (_, slot) => spanOf(built.slot(slot)).spread)
+}
 const shares = (plant: Plant, built: Built) =>
   JSON.stringify(sourcesOf(plant).map((source) => follow(plant, built, source)))
 const weights = fc.array(fc.tuple(fc.nat(1000), fc.double({ min: 0, max: 5, noNaN: true })), {

@@ -436,6 +436,14 @@ describe('a plant of many pages', () => {
     plant.load()
     const { ledger } = plant
     const chance = random(5)
+    const asked = plant.lot(2, 2000)
+    const spreads = (asOf?: number) => {
+      const spanOf = ledger.follow([asked], { doubt: true, ...(asOf && { asOf }) })
+      return Array.from({ length: 3000 }, (_, heat) => spanOf(plant.pourSlot(heat, 1)).spread)
+    }
+    const said = spreads()
+    expect(said.some((spread) => spread > 0)).toBe(true)
+    expect(spreads()).toEqual(said)
     for (let k = 0; k < 6; k++) {
       const lot = plant.lot(1, Math.floor(3000 * chance()))
       const spanOf = ledger.follow([lot])
@@ -451,6 +459,7 @@ describe('a plant of many pages', () => {
       expect(Math.max(...off)).toBeLessThanOrEqual(1e-12)
       const heat = Math.floor(3000 * chance())
       const [head, vessel, ...ops] = plant.heat(heat, 1.2).ops
+      spreads()
       ledger.write(plant.cellOf(heat), Date.UTC(2030, 0) + k, [
         head!,
         vessel!,
@@ -458,6 +467,7 @@ describe('a plant of many pages', () => {
         ...ops,
       ])
     }
+    expect(spreads(Date.UTC(2029, 0))).toEqual(said)
   })
 
   it('leaves out of many long circles the links that run far against time, and no others', () => {

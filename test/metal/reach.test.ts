@@ -182,12 +182,13 @@ describe('A reach', () => {
       lot('A', 1000),
       lot('B', 1000),
       ...heat(1, [
-        ['A', 4],
-        ['B', 496],
+        ['A', 4.75],
+        ['B', 495.25],
       ]),
     ]
+    // A share of 0.95 %, each weight good to 1 % and each yield to 2 %: 0.0095 × exp(4 × 0.03) = 0.0107.
     expect(standings(statements, 'lot:A', { share: 0.01 })['pour:P1']).toBe('possible')
-    expect(standings(statements, 'lot:A', { share: 0.02 })['pour:P1']).toBe('clear')
+    expect(standings(statements, 'lot:A', { share: 0.012 })['pour:P1']).toBe('clear')
   })
 
   it('takes a clock gone wild without losing the rest', () => {

@@ -21,6 +21,12 @@ export interface View {
   late: number[]
 }
 
+/** A view that begins at a page, and the masses there; without a rank it begins with nothing. */
+export interface Begun extends View {
+  rank: number | undefined
+  masses: Masses
+}
+
 const NOW = Number.POSITIVE_INFINITY
 
 export class Cells {
@@ -118,23 +124,42 @@ export class Cells {
    * The pages from the first that concerns a sweep, or from a few before it, and the masses they begin
    * with. `skip` is asked for each page in its order and says whether it can be left out.
    */
-  from(view: View, skip: (ops: Int32Array, end: number) => boolean): View & { masses: Masses } {
+  from(view: View, skip: (ops: Int32Array, end: number) => boolean): Begun {
     const { count } = this.chains
     if (view.pages !== this.#pages.list || view.patch !== undefined) {
-      return { ...view, masses: untouched(count) }
+      return { ...view, rank: undefined, masses: untouched(count) }
     }
     const first = view.pages.findIndex(({ ops, end }) => !skip(ops, end))
-    const { rank, masses } = this.#masses.before(first === -1 ? view.pages.length : first, count)
-    return { ...view, pages: view.pages.slice(rank), masses }
+    const last = first === -1 ? view.pages.length : first
+    const { rank, masses } = this.#masses.before(last, count)
+    return { ...view, pages: view.pages.slice(rank), rank, masses }
   }
 
-  each(view: View, visit: (ops: Int32Array, end: number) => void, way?: 'backwards'): void {
+  /** The pages from where on errors of weighing must be followed to know them where `view` begins. */
+  doubted(view: Begun): { view: View; book: Float64Array; off: Float32Array } {
+    const { count } = this.chains
+    if (view.rank === undefined)
+      return { view, book: untouched(count).book, off: new Float32Array(0) }
+    const { rank, book, off } = this.#masses.offBefore(view.rank, count)
+    return { view: { ...view, pages: this.#pages.list.slice(rank) }, book, off }
+  }
+
+  /** Keeps what books are off by before a page of a view of now. */
+  keepOff(view: Begun, page: Page, off: () => Float32Array): void {
+    if (view.rank !== undefined) this.#masses.keepOff(page.rank, off)
+  }
+
+  each(
+    view: View,
+    visit: (ops: Int32Array, end: number, page: Page) => void,
+    way?: 'backwards',
+  ): void {
     const { pages, patch } = view
     const then = patch === undefined ? undefined : new AsOf(this.#versions, patch)
     for (let k = 0; k < pages.length; k++) {
       const page = pages[way ? pages.length - 1 - k : k]!
       const { ops, end } = then ? then.page(page) : page
-      visit(ops, end)
+      visit(ops, end, page)
     }
   }
 

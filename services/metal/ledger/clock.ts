@@ -1,6 +1,7 @@
 // When each cell was, and what decides between cells of one second.
 
 import { grown, trimmed } from './grow.ts'
+import { mixed } from './noise.ts'
 
 export class Clock {
   /** By cell. Unit: seconds since 1970, up to 2106. */
@@ -24,6 +25,11 @@ export class Clock {
       this.#tie[cell] = tie
     }
     return cell
+  }
+
+  /** A number that tells cells apart by clock and tie alone, whatever order they came in. */
+  mark(cell: number): number {
+    return mixed(this.at[cell]!, this.#tie[cell]! | 0)
   }
 
   /** Below 0 when `a` comes first: the clock, then the tie (numbers before texts), then arrival. */

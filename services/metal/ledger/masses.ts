@@ -16,13 +16,18 @@ export interface Masses {
   most: Float64Array
 }
 
+interface Kept extends Masses {
+  /** By vessel and replicate, what errors of weighing put the book off by; absent until it was walked. */
+  off?: Float32Array
+}
+
 /** Of so many pages one has its masses kept: a few bytes for half a megabyte of ops. */
 const EVERY = 16
 
 export class KeptMasses {
   readonly #pages: Pages
   /** Before pages 0, EVERY, 2 EVERY …, as far as anybody asked. */
-  #kept: Masses[] = []
+  #kept: Kept[] = []
 
   constructor(pages: Pages) {
     this.#pages = pages
@@ -43,6 +48,23 @@ export class KeptMasses {
       this.#kept.push(masses)
     }
     return { rank: k * EVERY, masses: copied(this.#kept[k]!, vessels) }
+  }
+
+  /** The same, as far as what the book is off by is kept too; for a page told by `before`. */
+  offBefore(
+    rank: number,
+    vessels: number,
+  ): { rank: number; book: Float64Array; off: Float32Array } {
+    let k = rank / EVERY
+    while (k > 0 && !this.#kept[k]!.off) k--
+    const { book } = copied(this.#kept[k]!, vessels)
+    return { rank: k * EVERY, book, off: this.#kept[k]!.off ?? new Float32Array(0) }
+  }
+
+  /** Keeps what the book is off by before a page, where its masses are kept. */
+  keepOff(rank: number, off: () => Float32Array): void {
+    const kept = rank % EVERY === 0 ? this.#kept[rank / EVERY] : undefined
+    if (kept) kept.off ??= off()
   }
 }
 

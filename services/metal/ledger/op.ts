@@ -16,6 +16,10 @@ export const OPEN = -5
 export const OLDER = -6
 /** Only in a sweep made to be looked at: note mass and share under this number. */
 export const PEEK = -7
+/** How the amounts that follow in the cell were weighed; packed, see `weighing`. */
+export const WEIGHED = -8
+/** An error the next amount shares with others; packed, see `sharing`. */
+export const SHARING = -9
 /** Head of a cell that mixes from nothing; vessel v has the head FRESH - 1 - v. */
 export const FRESH = -16
 
@@ -24,3 +28,26 @@ export const vesselOf = (head: number): number => FRESH - 1 - head
 
 /** Head of a cell in this vessel; below 0 for none. */
 export const headOf = (vessel: number): number => FRESH - 1 - vessel
+
+// A spread stands as one of 128 classes, 7 % apart, from a ten-thousandth to two thirds.
+const CLASS_BITS = 7
+const CLASSES = 1 << CLASS_BITS
+/** Spread of each class, as a part of the amount; class 0 is none. */
+export const SPREADS: Float64Array = Float64Array.from({ length: CLASSES }, (_, k) =>
+  k === 0 ? 0 : 1e-4 * 2 ** (k / 10),
+)
+
+const classOf = (spread: number): number =>
+  spread <= 0 ? 0 : Math.min(CLASSES - 1, Math.max(1, Math.round(10 * Math.log2(spread / 1e-4))))
+
+/** Amount of WEIGHED: spread of the single weighing, and one that all weighings of the scale share. */
+export const weighing = (single: number, scale: number, shared: number): number =>
+  classOf(single) | (classOf(shared) << CLASS_BITS) | (scale << (2 * CLASS_BITS))
+export const singleOf = (packed: number): number => SPREADS[packed & (CLASSES - 1)]!
+export const sharedOf = (packed: number): number => SPREADS[(packed >> CLASS_BITS) & (CLASSES - 1)]!
+export const scaleOf = (packed: number): number => packed >> (2 * CLASS_BITS)
+
+/** Amount of SHARING: a spread and its cause. */
+export const sharing = (spread: number, cause: number): number =>
+  classOf(spread) | (cause << CLASS_BITS)
+export const causeOf = (packed: number): number => packed >> CLASS_BITS

@@ -1,6 +1,17 @@
 // A vessel looked at op by op.
 
-import { FRESH, headOf, KEEP, OLDER, PEEK, SET, TOLERANCE, UNKNOWN } from './op.ts'
+import {
+  FRESH,
+  headOf,
+  KEEP,
+  OLDER,
+  PEEK,
+  SET,
+  SHARING,
+  TOLERANCE,
+  UNKNOWN,
+  WEIGHED,
+} from './op.ts'
 
 /** A vessel after one op of one of its cells. */
 export interface Level {
@@ -18,6 +29,8 @@ export interface Level {
   share: number
 }
 
+/** What changes nothing in the vessel. */
+const SILENT = new Set([TOLERANCE, OLDER, WEIGHED, SHARING])
 const WORDS: Record<number, Level['op']> = { [SET]: 'set', [KEEP]: 'keep', [UNKNOWN]: 'unknown' }
 
 /** The same pairs with a PEEK after each op of the vessel, and a level begun for each. */
@@ -37,7 +50,7 @@ export function watched(
     if (slot <= FRESH) {
       cell = amount
       watch = slot === headOf(vessel)
-    } else if (watch && slot !== TOLERANCE && slot !== OLDER) {
+    } else if (watch && !SILENT.has(slot)) {
       const at = 1000 * seconds[cell]!
       const op = WORDS[slot] ?? (amount > 0 ? 'in' : 'out')
       out.push(PEEK, levels.length)

@@ -1,7 +1,8 @@
 // What lots and charges are made of, read from the facts in force at a moment of recorded time.
 import type { FactOf, Grams, Ms } from '../../events/fact.ts'
 import type { Noted } from '../fact-book.ts'
-import { type Ops, UNRECORDED } from '../ledger.ts'
+import { type Ops, UNRECORDED, type Weighing } from '../ledger.ts'
+import { together, weighingOf, weighingOps, yieldOps, yieldSpread } from './weighing.ts'
 import {
   byTap,
   type Drawn,
@@ -30,12 +31,16 @@ export function lotCell(yard: Yard, lot: number, asOf: Ms): Drawn | undefined {
   if (!first) return undefined
   const ops: Ops = []
   let held = 0
-  for (const move of moved) held += pour(ops, yard.taken(move), move.fact.amount)
+  for (const move of moved) {
+    ops.push(...weighingOps(yard, move))
+    held += pour(ops, yard.taken(move), move.fact.amount)
+  }
   const said = sum(collected.map((c) => c.fact.amount ?? 0))
   const known = sum(sources.map((s) => s.fact.amount ?? 0))
   const open = sources.filter((s) => s.fact.amount === undefined).length
   const each = open > 0 ? Math.max(said - known, open * 1000) / open : 0
   for (const source of sources) {
+    ops.push(...weighingOps(yard, source))
     held += pourMix(yard, ops, source.fact.other, source.fact.amount ?? each, asOf)
   }
   held += pour(ops, UNRECORDED, said - held)
@@ -49,7 +54,10 @@ export function chargeCell(yard: Yard, charge: number, asOf: Ms): Drawn | undefi
   if (lines.length === 0) return undefined
   const ops: Ops = []
   let grams = 0
-  for (const line of lines) grams += pour(ops, source(yard, line), metalGrams(yard, line, asOf))
+  for (const line of lines) {
+    ops.push(...weighingOps(yard, line), ...yieldOps(yard, line, asOf))
+    grams += pour(ops, source(yard, line), metalGrams(yard, line, asOf))
+  }
   if (grams === 0) return undefined
   ops.push(yard.slot(charge), -grams)
   return placed(lines[0]!, ops)
@@ -71,6 +79,26 @@ export function chargedMetal(
   const named = sum(all.map((n) => n.fact.amount ?? 0))
   const unnamed = all.filter((n) => n.fact.amount === undefined).length
   return (Math.max(0, weighed - named) * metal) / weighed / unnamed
+}
+
+/** How surely the metal of a charge is known: by its own report of kg, else by its lines together. */
+export function chargeWeighing(
+  yard: Yard,
+  charged: Noted<FactOf<'heat-charged', number>>,
+  asOf: Ms,
+): Weighing {
+  const lines = yard.book.of(charged.fact.other, 'charge-line', asOf)
+  if (lines.length === 0 || charged.fact.amount !== undefined) return weighingOf(yard, charged)
+  return together(
+    lines.map((line) => {
+      const weighing = weighingOf(yard, line)
+      const spread = yieldSpread(yard, line.fact.other, asOf)
+      return {
+        grams: line.fact.amount,
+        weighing: { ...weighing, single: Math.hypot(weighing.single, spread) },
+      }
+    }),
+  )
 }
 
 /** Castings and packs thrown back are metal of the pours they are made of. */

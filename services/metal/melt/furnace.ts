@@ -1,8 +1,9 @@
 // A heat on what its furnace kept, in the furnace's own order.
 import type { FactOf, Ms } from '../../events/fact.ts'
 import { byMoment, type Noted } from '../fact-book.ts'
-import { type Ops, set, UNRECORDED, unknown } from '../ledger.ts'
-import { chargedMetal } from './charging.ts'
+import { type Ops, set, UNRECORDED, unknown, weighed } from '../ledger.ts'
+import { chargedMetal, chargeWeighing } from './charging.ts'
+import { meltLossOps, weighingOps } from './weighing.ts'
 import {
   additionOps,
   byTap,
@@ -39,7 +40,16 @@ export function heatCell(yard: Yard, heat: number, asOf: Ms): Drawn | undefined 
     const grams = chargedMetal(yard, charge, asOf) ?? tapped
     chargedGrams += grams
     const place = charge.fact.afterTap === undefined ? 0 : before(taps, charge.fact.afterTap)
-    inflows.push({ place, noted: charge, ops: [yard.slot(charge.fact.other), whole(grams)] })
+    inflows.push({
+      place,
+      noted: charge,
+      ops: [
+        ...weighed(chargeWeighing(yard, charge, asOf)),
+        ...meltLossOps(yard, heat),
+        yard.slot(charge.fact.other),
+        whole(grams),
+      ],
+    })
   }
   if (charged.length === 0 && added.length === 0 && moved.length === 0) {
     inflows.push({ place: 0, noted: first, ops: [UNRECORDED, whole(tapped)] })
@@ -52,19 +62,20 @@ export function heatCell(yard: Yard, heat: number, asOf: Ms): Drawn | undefined 
     })
   }
   for (const move of moved) {
-    const ops: Ops = [movedFrom(yard, move), whole(move.fact.amount)]
+    const ops: Ops = [...weighingOps(yard, move), movedFrom(yard, move), whole(move.fact.amount)]
     inflows.push({ place: when(taps, move), noted: move, ops })
   }
   inflows.sort((a, b) => a.place - b.place || byMoment(a.noted, b.noted))
 
   const ops: Ops = [...unknown(whole(HEEL_PER_CHARGE * (chargedGrams || tapped)))]
-  if (begun?.fact.heel !== undefined) ops.push(...gauged(begun.fact.heel, begun.fact.heelSpread))
+  if (begun?.fact.heel !== undefined)
+    ops.push(...gauged(begun.fact.heel, begun.fact.heelSpread, chargedGrams + tapped))
   else if (begun?.fact.fromEmpty) ops.push(...set(0, 0))
   let next = 0
   for (let tap = 0; tap <= taps.length; tap++) {
     while (next < inflows.length && inflows[next]!.place === tap) ops.push(...inflows[next++]!.ops)
     const out = taps[tap]
-    if (out) ops.push(yard.taken(out), -whole(out.fact.amount))
+    if (out) ops.push(...weighingOps(yard, out), yard.taken(out), -whole(out.fact.amount))
   }
   return placed(first, tidy(ops), yard.vessel(furnace))
 }

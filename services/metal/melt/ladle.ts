@@ -2,6 +2,7 @@
 import type { FactOf, Grams, Ms } from '../../events/fact.ts'
 import { byMoment, type Noted } from '../fact-book.ts'
 import { keep, type Ops, set, unknown } from '../ledger.ts'
+import { weighingOps } from './weighing.ts'
 import {
   additionOps,
   type Drawn,
@@ -28,15 +29,22 @@ export function ladleCell(yard: Yard, ladle: number, asOf: Ms): Drawn | undefine
   const first = taps[0] ?? moved[0]
   if (!first) return undefined
   const steel = taps.find((t) => t.fact.steel !== undefined)?.fact.steel
-  const heel = taps.find((t) => t.fact.heel !== undefined)?.fact.heel
+  const heel = taps.find((t) => t.fact.heel !== undefined)?.fact
   const filled = sum([...taps, ...moved].map((t) => t.fact.amount))
 
   const ops: Ops = []
   ops.push(...unknown(whole(LADLE_HEEL * filled)))
-  if (heel !== undefined) ops.push(...(heel === 0 ? set(0, 0) : gauged(heel)))
+  if (heel?.heel !== undefined)
+    ops.push(...(heel.heel === 0 ? set(0, 0) : gauged(heel.heel, heel.heelSpread)))
   else if (steel !== undefined) ops.push(...keep())
-  for (const tap of taps) pour(ops, yard.taken(tap), tap.fact.amount)
-  for (const move of moved) pour(ops, movedFrom(yard, move), move.fact.amount)
+  for (const tap of taps) {
+    ops.push(...weighingOps(yard, tap))
+    pour(ops, yard.taken(tap), tap.fact.amount)
+  }
+  for (const move of moved) {
+    ops.push(...weighingOps(yard, move))
+    pour(ops, movedFrom(yard, move), move.fact.amount)
+  }
   for (const addition of book.of(ladle, 'ladle-added', asOf)) {
     ops.push(...additionOps(yard, addition, filled, asOf))
   }

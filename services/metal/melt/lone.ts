@@ -3,6 +3,7 @@ import type { FactOf, Grams, Ms } from '../../events/fact.ts'
 import type { Noted } from '../fact-book.ts'
 import { set, unknown } from '../ledger.ts'
 import { pourOps } from './ladle.ts'
+import { weighingOps } from './weighing.ts'
 import { type Drawn, gauged, isMixed, movedFrom, placed, source, whole, type Yard } from './yard.ts'
 
 /** What a vessel did that belongs to no heat and no filling, by one fact. */
@@ -19,7 +20,7 @@ export function loneCell(
     case 'furnace-emptied':
       return placed(
         noted,
-        fact.amount === 0 ? set(0, 0) : gauged(fact.amount),
+        fact.amount === 0 ? set(0, 0) : gauged(fact.amount, fact.spread),
         yard.vessel(fact.of),
       )
     case 'vessel-set':
@@ -30,10 +31,19 @@ export function loneCell(
       )
     case 'metal-moved': {
       const grams = whole(fact.amount)
-      if (side === 'out') return placed(noted, [yard.taken(noted), -grams], yard.vessel(fact.other))
+      if (side === 'out')
+        return placed(
+          noted,
+          [...weighingOps(yard, noted), yard.taken(noted), -grams],
+          yard.vessel(fact.other),
+        )
       return placed(
         noted,
-        [movedFrom(yard, noted as Noted<FactOf<'metal-moved', number>>), grams],
+        [
+          ...weighingOps(yard, noted),
+          movedFrom(yard, noted as Noted<FactOf<'metal-moved', number>>),
+          grams,
+        ],
         yard.vessel(fact.of),
       )
     }
@@ -47,7 +57,7 @@ export function loneCell(
       if (side === 'out') return drawnFromBin(yard, noted, fact.other, fact.amount, asOf)
       return placed(
         noted,
-        [source(yard, noted as BinLine), whole(fact.amount)],
+        [...weighingOps(yard, noted), source(yard, noted as BinLine), whole(fact.amount)],
         yard.vessel(fact.of),
       )
     case 'lot-received':
@@ -75,7 +85,12 @@ function drawnFromBin(
   if (yard.things.kind(bin) !== 'bin' || !isMixed(yard, bin, asOf)) return undefined
   return placed(
     noted,
-    [...unknown(whole(grams)), yard.taken(noted), -(whole(grams) || 1)],
+    [
+      ...unknown(whole(grams)),
+      ...weighingOps(yard, noted),
+      yard.taken(noted),
+      -(whole(grams) || 1),
+    ],
     yard.vessel(bin),
   )
 }

@@ -4,6 +4,7 @@ import type { FactOf, Grams, Ms } from '../../events/fact.ts'
 import { byMoment, type FactBook, type Noted } from '../fact-book.ts'
 import { type Ops, open, set, UNRECORDED } from '../ledger.ts'
 import type { Things } from '../things.ts'
+import { weighingOps, yieldOps } from './weighing.ts'
 
 /** What one vessel did in one go: where it belongs in time, and its ops. */
 export interface Drawn {
@@ -37,8 +38,10 @@ export interface CastingsMetal {
   metalOf(thing: number, asOf: Ms): { pour: number; share: number }[]
 }
 
-// Common practice, no source: a heel is gauged to about a tenth; taken at three times that.
-const GAUGE = 0.3
+// Common practice, no source: a heel is gauged to about a tenth.
+const GAUGE = 0.1
+// From memory: scales and melting loss put the book of a heat off by about this part of what went through.
+const BOOK = 0.02
 
 // Common practice, no source: what a ladle keeps when nobody says so.
 export const LADLE_HEEL = 0.05
@@ -79,7 +82,12 @@ export function additionOps(
 ): Ops {
   const slot = source(yard, addition)
   if (addition.fact.amount === undefined) return [slot, 1, UNRECORDED, whole(UNSAID * metal) || 1]
-  return [slot, whole(metalGrams(yard, addition, asOf)) || 1]
+  return [
+    ...weighingOps(yard, addition),
+    ...yieldOps(yard, addition, asOf),
+    slot,
+    whole(metalGrams(yard, addition, asOf)) || 1,
+  ]
 }
 
 export function source(yard: Yard, line: Line): number {
@@ -93,8 +101,12 @@ export function movedFrom(yard: Yard, move: Noted<FactOf<'metal-moved', number>>
   return kind === 'furnace' || kind === 'ladle' ? yard.taken(move) : yard.slot(move.fact.other)
 }
 
-export function gauged(grams: Grams, spread?: Grams): Ops {
-  return set(whole(grams), whole(spread === undefined ? GAUGE * grams : 3 * spread))
+/**
+ * A measured mass. It disagrees with the book where they differ by more than three standard deviations
+ * of the difference: of the gauge, and of the book, over what went `through` the vessel.
+ */
+export function gauged(grams: Grams, spread = GAUGE * grams, through: Grams = 0): Ops {
+  return set(whole(grams), whole(3 * Math.hypot(spread, BOOK * through)), spread)
 }
 
 export function placed(noted: Noted, ops: Ops, vessel?: number): Drawn {

@@ -1,8 +1,9 @@
 // Where did this come from? Chances over pours and heats, shares of lots, and what touched it.
 
+import { endsOf, LIKELY } from '../../metal/doubt.ts'
 import type { View } from '../../metal/followed.ts'
 import { isOnlyNamed, type Origins, originsOf } from '../../metal/origins.ts'
-import { standingOf, withError } from '../../metal/reach.ts'
+import { standingOf } from '../../metal/reach.ts'
 import { type Touch, touchesOf } from '../../metal/touches.ts'
 import { type PageArgs, pageOfList } from '../connections.ts'
 import type { Context } from '../context.ts'
@@ -130,11 +131,6 @@ class OriginsAnswer {
         sentence:
           'Right of the mold these are chances for one casting taken from it, left of it parts of the metal by mass.',
       },
-      {
-        code: 'rough-error',
-        sentence:
-          'Errors of scales, gauges and melt loss are counted roughly: a share may be off by a factor of 1.5.',
-      },
     ]
   }
 
@@ -228,16 +224,19 @@ class OriginsAnswer {
   #share({ lot, share }: { lot: number; share: number }): Estimate {
     const { melt, asOf } = this.#view
     const slots = [melt.ownOf(lot), melt.slotOf(lot)].filter((slot) => slot !== undefined)
-    const spanOf = melt.ledger.follow(slots, { asOf })
-    let [least, most] = [0, 0]
+    const spanOf = melt.ledger.follow(slots, { asOf, doubt: true })
+    const all = { best: share, low: 0, high: 0, gap: 0, spread: 0 }
     let total = 0
+    // Pours of one thing share their scales: their errors are taken as going together.
     for (const [slot, weight] of this.#known.metal) {
-      const { low, high } = spanOf(slot)
-      least += weight * low
-      most += weight * high
+      const { low, high, spread } = spanOf(slot)
+      all.low += weight * low
+      all.high += weight * high
+      all.spread += weight * spread
       total += weight
     }
-    const ends = withError(least / (total || 1), most / (total || 1))
+    for (const end of ['low', 'high', 'spread'] as const) all[end] /= total || 1
+    const ends = endsOf(all, LIKELY)
     return bounded(
       share,
       ends.low,

@@ -221,11 +221,6 @@ export class ReachAnswer {
             },
           ]
         : []),
-      {
-        code: 'rough-error',
-        sentence:
-          'Errors of scales, gauges and melt loss are counted roughly: a share may be off by a factor of 1.5.',
-      },
     ]
   }
 

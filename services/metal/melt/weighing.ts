@@ -1,0 +1,86 @@
+// How surely an amount is known: what the report tells, else what is common for how it was found.
+import type { Grams, How, Ms, Weighed } from '../../events/fact.ts'
+import type { Noted } from '../fact-book.ts'
+import { type Ops, shares, type Weighing, weighed } from '../ledger.ts'
+import type { Line, Yard } from './yard.ts'
+
+// Standard deviations as parts of the amount, where no report tells one. Common practice, no source.
+const SCALE = { shared: 0.005, single: 0.002 }
+const SPREAD: Record<How, number> = {
+  weighed: 0.01,
+  counted: 0.01,
+  metered: 0.01,
+  book: 0.03,
+  estimated: 0.1,
+  target: 0.1,
+}
+/** What a lot yields: told, or taken as all for a metallic, which rust and sand make a little less. */
+const YIELD = { told: 0.005, metallic: 0.02 }
+
+// From memory: melting burns and slags off 1–3 % of a charge, about alike in every heat of a plant.
+const MELT_LOSS = 0.015
+
+/** Numbers of scales: a word of their name, so that one scale is the same in every answer. */
+const SCALES = 63
+
+/** How one amount was weighed. */
+export function weighingOf(yard: Yard, { fact }: Noted): Weighing {
+  const { scale, spread, repeat, how, amount } = fact as Weighed & { amount?: Grams }
+  const part = (grams: Grams | undefined) => (grams && amount ? grams / amount : grams)
+  if (scale === undefined) {
+    return { single: part(spread) ?? SPREAD[how ?? 'weighed'], scale: 0, shared: 0 }
+  }
+  return {
+    single: part(repeat) ?? SCALE.single,
+    scale: 1 + (digest(`${yard.things.plant(fact.of)} ${scale}`) % SCALES),
+    shared: part(spread) ?? SCALE.shared,
+  }
+}
+
+/** Said before ops whose amounts stand in one report. */
+export function weighingOps(yard: Yard, noted: Noted): Ops {
+  return weighed(weighingOf(yard, noted))
+}
+
+/** Several weighings as one: the scale of the greatest, their own errors added up. */
+export function together(parts: { grams: Grams; weighing: Weighing }[]): Weighing {
+  const all = parts.reduce((sum, { grams }) => sum + grams, 0) || 1
+  const [largest] = [...parts].sort((a, b) => b.grams - a.grams)
+  const { scale, shared } = largest?.weighing ?? { scale: 0, shared: 0 }
+  let variance = 0
+  for (const { grams, weighing } of parts) {
+    const part = grams / all
+    variance += (part * weighing.single) ** 2
+    if (weighing.scale !== scale) variance += (part * weighing.shared) ** 2
+  }
+  return { single: Math.sqrt(variance), scale, shared }
+}
+
+/** What nobody weighs of a charge, and every heat of a plant shares: the furnace holds less than the book. */
+export function meltLossOps(yard: Yard, heat: number): Ops {
+  return shares(MELT_LOSS, digest(`${yard.things.plant(heat)} melt loss`))
+}
+
+/** What every amount drawn from a lot shares: its yield is the same each time. */
+export function yieldOps(yard: Yard, { fact }: Line, asOf: Ms): Ops {
+  const { things } = yard
+  return shares(
+    yieldSpread(yard, fact.other, asOf),
+    digest(`${things.plant(fact.other)} ${things.name(fact.other)}`),
+  )
+}
+
+export function yieldSpread(yard: Yard, lot: number, asOf: Ms): number {
+  if (yard.things.kind(lot) !== 'lot') return 0
+  const received = yard.book.of(lot, 'lot-received', asOf)[0]
+  if (!received) return 0
+  if (received.fact.metalPercent !== undefined) return YIELD.told
+  return received.fact.role === 'metallic' ? YIELD.metallic : 0
+}
+
+/** FNV-1a, public domain. */
+function digest(text: string): number {
+  let h = 0x811c9dc5
+  for (let i = 0; i < text.length; i++) h = Math.imul(h ^ text.charCodeAt(i), 0x01000193)
+  return h >>> 0
+}

@@ -1,0 +1,132 @@
+import { describe, expect, it } from 'vitest'
+import { chanceAtLeast, endsOf, LIKELY, normalBelow } from '../../services/metal/doubt.ts'
+import { Ledger, type Ops, open, set, shares, weighed } from '../../services/metal/ledger.ts'
+
+const KG = 1000
+
+/** A ledger of cells that mix from nothing, one a minute. */
+class Works {
+  readonly ledger = new Ledger()
+  #minutes = 0
+
+  made(ops: Ops, vessel?: number): void {
+    const at = 60_000 * ++this.#minutes
+    const cell = this.ledger.cell(vessel === undefined ? { at, tie: 0 } : { at, tie: 0, vessel })
+    this.ledger.write(cell, 0, vessel === undefined ? ops : [...open(vessel), ...ops])
+  }
+
+  spread(of: number, slot: number): number {
+    return this.ledger.follow([of], { doubt: true })(slot).spread
+  }
+}
+
+const own = (single: number) => weighed({ single, scale: 0, shared: 0 })
+
+// The arithmetic stands in test/golden/doubt.md, by number.
+describe('The doubt of a share', () => {
+  it('1: is that of a quotient where two lots are weighed by themselves', () => {
+    const works = new Works()
+    const { ledger } = works
+    const [a, b, tap] = [ledger.leaf(), ledger.leaf(), ledger.slot()]
+    works.made([...own(0.02), a, 100 * KG, b, 300 * KG, tap, -400 * KG])
+    expect(works.spread(a, tap) / 0.0053033).toBeGreaterThan(0.8)
+    expect(works.spread(a, tap) / 0.0053033).toBeLessThan(1.2)
+  })
+
+  it('2: is none where one scale is off for both', () => {
+    const works = new Works()
+    const { ledger } = works
+    const [a, b, tap] = [ledger.leaf(), ledger.leaf(), ledger.slot()]
+    const scale = weighed({ single: 0, scale: 7, shared: 0.05 })
+    works.made([...scale, a, 100 * KG, b, 300 * KG, tap, -400 * KG])
+    expect(works.spread(a, tap)).toBeLessThan(1e-6)
+  })
+
+  it('3: is that of the scale where only one was weighed on it, and exactly so', () => {
+    const works = new Works()
+    const { ledger } = works
+    const [a, b, tap] = [ledger.leaf(), ledger.leaf(), ledger.slot()]
+    works.made([
+      ...weighed({ single: 0, scale: 7, shared: 0.0512 }),
+      a,
+      100 * KG,
+      ...own(0),
+      b,
+      300 * KG,
+      tap,
+      -400 * KG,
+    ])
+    expect(works.spread(a, tap)).toBeCloseTo(0.0096, 6)
+  })
+
+  it('4: takes the gauge of a heel', () => {
+    const works = new Works()
+    const { ledger } = works
+    const furnace = ledger.vessel()
+    const [a, b, first, tap] = [ledger.leaf(), ledger.leaf(), ledger.slot(), ledger.slot()]
+    works.made([...own(0), a, 500 * KG, first, -400 * KG], furnace)
+    works.made(
+      [...set(100 * KG, 30 * KG, 10.24 * KG), ...own(0), b, 300 * KG, tap, -400 * KG],
+      furnace,
+    )
+    expect(works.spread(a, tap)).toBeCloseTo(0.0192, 5)
+  })
+
+  it('5: is shared by all that was drawn from a lot of unsaid yield', () => {
+    const works = new Works()
+    const { ledger } = works
+    const [a, b, c] = [ledger.leaf(), ledger.leaf(), ledger.leaf()]
+    const [one, other, both] = [ledger.slot(), ledger.slot(), ledger.slot()]
+    const exact = own(0)
+    for (const [rest, charge] of [
+      [b, one],
+      [c, other],
+    ] as const) {
+      const lines = [...shares(0.0512, 3), a, 100 * KG, rest, 300 * KG]
+      works.made([...exact, ...lines, charge, -400 * KG])
+    }
+    works.made([...exact, one, 400 * KG, other, 400 * KG, both, -800 * KG])
+    expect(works.spread(a, one)).toBeCloseTo(0.0096, 6)
+    expect(works.spread(a, both)).toBeCloseTo(0.0096, 6)
+  })
+
+  it('comes out the same whenever it is asked', () => {
+    const works = new Works()
+    const { ledger } = works
+    const [a, b, tap] = [ledger.leaf(), ledger.leaf(), ledger.slot()]
+    works.made([a, 100 * KG, b, 300 * KG, tap, -400 * KG])
+    const first = works.spread(a, tap)
+    works.spread(b, tap)
+    expect(works.spread(a, tap)).toBe(first)
+  })
+})
+
+describe('What is said of a share', () => {
+  const span = { best: 0.1, low: 0.08, high: 0.1, gap: 0, spread: 0.01 }
+
+  it('widens what reports leave open by what weighing leaves in doubt', () => {
+    const { low, high } = endsOf(span, LIKELY)
+    // exp(1.96 × √(0.1² + 0.02²)) = 1.22126
+    expect(high).toBeCloseTo(0.122126, 5)
+    expect(low).toBeCloseTo(0.08 / 1.22126, 5)
+    expect(endsOf({ ...span, high: 0.9 }, LIKELY).high).toBe(1)
+  })
+
+  it('is as likely over as under at its best value, and sure far from it', () => {
+    expect(chanceAtLeast(span, 0.1)).toBeCloseTo(0.5, 6)
+    expect(chanceAtLeast(span, 0.05)).toBeGreaterThan(0.999)
+    expect(chanceAtLeast(span, 0.2)).toBeLessThan(0.001)
+    expect(chanceAtLeast({ ...span, best: 0 }, 0.1)).toBe(0)
+  })
+
+  // Source: Abramowitz and Stegun, Handbook of Mathematical Functions (1964), table 26.1.
+  it.each([
+    [0, 0.5],
+    [1, 0.841344746],
+    [1.96, 0.9750021],
+    [-2, 0.0227501],
+    [3, 0.9986501],
+  ])('takes the normal distribution at %s as the tables do', (z, below) => {
+    expect(normalBelow(z)).toBeCloseTo(below, 6)
+  })
+})
