@@ -1,5 +1,7 @@
 // Pages of lists. A cursor names a place in the order, not a count of rows, so rows that come in
 // between two pages neither repeat nor hide any other.
+import { hash } from 'node:crypto'
+import { momentText } from '../events/moment.ts'
 import { refusal } from './refusal.ts'
 
 const LARGEST_PAGE = 200
@@ -26,10 +28,17 @@ export interface Connection<Edge> {
 export type Key = readonly (number | string)[]
 export type KeyPart = 'integer' | 'number' | 'string'
 
-/** How a list is read: by key, a page at a time. */
-export interface Listing<Row, Edge> {
-  /** Names the list, so that a cursor of one is refused by another. */
+/** Which list it is: a cursor of one is refused by every other. */
+export interface ListName {
   list: string
+  /** What was asked, beside the arguments of the page: the thing or the question. */
+  of?: unknown
+  /** Recorded up to here; absent, or the end of time, where the list is read as it is now. Unit: ms. */
+  asOf?: number
+}
+
+/** How a list is read: by key, a page at a time. */
+export interface Listing<Row, Edge> extends ListName {
   /** What a key consists of, part by part. */
   parts: readonly KeyPart[]
   /** Rows after a key, or from the start, in order; at most `most`. */
@@ -48,11 +57,12 @@ export async function page<Row, Edge extends object>(
   const { first } = args
   if (!(first >= 1 && first <= LARGEST_PAGE))
     throw refusal('BAD_USER_INPUT', `first must lie from 1 to ${LARGEST_PAGE}, and is ${first}.`)
-  const after = args.after == null ? undefined : readCursor(listing, args.after)
+  const bound = boundTo(listing, args)
+  const after = args.after == null ? undefined : readCursor(bound, listing.parts, args.after)
   // One row more than shown tells whether there is a next page.
   const found = await listing.rows(after, first + 1)
   const shown = found.slice(0, first)
-  const cursors = shown.map((row) => cursorAt(listing.list, listing.key(row)))
+  const cursors = shown.map((row) => cursorAt(bound, listing.key(row)))
   const edges = await listing.edges(shown)
   return {
     edges: edges.map((edge, i) => ({ ...edge, cursor: cursors[i]! })),
@@ -68,17 +78,17 @@ export async function page<Row, Edge extends object>(
 
 /**
  * One page of a list already held, in rising or falling order of the first part of `key`: edges are
- * made for the rows shown. `list` names it among lists whose cursors could be mixed up.
+ * made for the rows shown.
  */
 export function pageOfList<Row, Edge extends { node: unknown }>(
   rows: readonly Row[],
   args: PageArgs,
   key: (row: Row) => Key,
   edge: (row: Row) => Edge | Promise<Edge>,
-  list = 'list',
+  name: ListName,
 ): Promise<Connection<Edge>> {
   return page(args, {
-    list,
+    ...name,
     parts: rows[0] === undefined ? [] : key(rows[0]).map(partOf),
     rows(after, most) {
       const start = after === undefined ? 0 : placeAfter(rows.map(key), after)
@@ -99,25 +109,38 @@ function placeAfter(keys: readonly Key[], after: Key): number {
   return next < 0 ? keys.length : next
 }
 
-function cursorAt(list: string, key: Key): string {
-  return Buffer.from(JSON.stringify([list, ...key])).toString('base64url')
+/** What a cursor says before its key: the list, what was asked of it, and as of when. */
+type Bound = readonly [list: string, asked: string, asOf: number | null]
+
+function boundTo({ list, of, asOf = NOW }: ListName, { first, after, ...args }: PageArgs): Bound {
+  const asked = hash('sha256', JSON.stringify([of, args]), 'base64url').slice(0, 8)
+  return [list, asked, asOf >= NOW ? null : asOf]
 }
 
-function readCursor(
-  { list, parts }: Pick<Listing<never, never>, 'list' | 'parts'>,
-  cursor: string,
-): Key {
+/** As of the end of recorded time. */
+const NOW = Number.MAX_SAFE_INTEGER
+
+function cursorAt(bound: Bound, key: Key): string {
+  return Buffer.from(JSON.stringify([...bound, ...key])).toString('base64url')
+}
+
+function readCursor(bound: Bound, parts: readonly KeyPart[], cursor: string): Key {
   let written: unknown
   try {
     written = JSON.parse(Buffer.from(cursor, 'base64url').toString())
   } catch {
     throw badCursor()
   }
+  const [list, asked, asOf] = bound
   if (!Array.isArray(written) || written[0] !== list) throw badCursor()
-  const key = written.slice(1)
-  const fits = key.length === parts.length && parts.every((part, i) => isPart(part, key[i]))
-  // Made again, it must come out the same: anything else was not written here.
-  if (!fits || cursorAt(list, key) !== cursor) throw badCursor()
+  const key = written.slice(bound.length)
+  // What does not come out the same when it is made again was not written here.
+  const own = [list, written[1], written[2]] as const
+  if (cursorAt(own, key) !== cursor) throw badCursor()
+  if (written[2] !== asOf) throw otherMoment(written[2], asOf)
+  if (written[1] !== asked) throw otherQuestion()
+  if (key.length !== parts.length || !parts.every((part, i) => isPart(part, key[i])))
+    throw badCursor()
   return key
 }
 
@@ -137,4 +160,26 @@ function badCursor() {
     'BAD_CURSOR',
     'after is no cursor of this list: give the endCursor of its last page, or leave it out.',
   )
+}
+
+function otherQuestion() {
+  return refusal(
+    'BAD_CURSOR',
+    'after belongs to another question: give the arguments that its page was asked with, or leave it out.',
+  )
+}
+
+function otherMoment(written: unknown, asOf: number | null) {
+  const word = (moment: unknown) => (moment === null ? 'now' : momentText(Number(moment)))
+  if (!isMoment(written)) return badCursor()
+  const fix = written === null ? 'leave asOf out' : `give asOf: "${word(written)}"`
+  return refusal(
+    'BAD_CURSOR',
+    `after belongs to the answer as of ${word(written)}, and this is the one as of ${word(asOf)}: ${fix}, or leave after out.`,
+  )
+}
+
+/** Or null, for now. */
+function isMoment(value: unknown): boolean {
+  return value === null || (Number.isSafeInteger(value) && Math.abs(Number(value)) <= 8.64e15)
 }

@@ -146,11 +146,13 @@ export class Door {
   }
 
   #judge(said: Said, { decisions = false, by, traceparent }: Taking): Judged {
-    // Strictly rising, even when the clock stands or is set back.
-    const recorded = Math.max(this.#now(), this.#lastRecorded + 1)
-    const decoded = decodeSaid(said, recorded)
+    // Never falling, even when the clock is set back; and not ahead of it, or what is taken in now would
+    // be missing as of now. Reports of one millisecond share it.
+    const soonest = Math.max(this.#now(), this.#lastRecorded)
+    const decoded = decodeSaid(said, soonest)
     if (!decoded.ok) return { receipt: refusedReceipt(decoded) }
-    const { source, id, hash, station } = decoded.statement
+    const { statement } = decoded
+    const { source, id, hash, station } = statement
     if (station === 'quality' && !decisions) return { receipt: refusedReceipt(NO_DECISION) }
     if (!this.#stations.has(station)) return { receipt: refusedReceipt(otherDoor(station)) }
     const foreign = by && notOf(by, decoded.statement)
@@ -161,11 +163,14 @@ export class Door {
       const after = this.#underWay.get(key + hash)
       return { receipt: { outcome: 'duplicate', ...known, flags: [] }, ...(after && { after }) }
     }
-    const flags = this.#recent.has(key) ? [...decoded.flags, 'id-reused'] : decoded.flags
+    const reused = this.#recent.has(key)
+    const flags = reused ? [...decoded.flags, 'id-reused'] : decoded.flags
     this.#recent.add(key, hash)
-    this.#lastRecorded = recorded
-    const receipt: Receipt = { outcome: 'accepted', ...known, flags, recorded }
-    const { statement } = decoded
+    // Of what is weighed against something said before, it counts which was said later.
+    if (reused || statement.supersedes !== undefined || station === 'quality')
+      statement.recorded = Math.max(soonest, this.#lastRecorded + 1)
+    this.#lastRecorded = statement.recorded
+    const receipt: Receipt = { outcome: 'accepted', ...known, flags, recorded: statement.recorded }
     if (traceparent) statement.carried = { traceparent, ...statement.carried }
     return { receipt, statement }
   }

@@ -52,6 +52,7 @@ export function copyText<Column extends string>(
   { columns }: Table<Column>,
   rows: readonly Row<Column>[],
 ): Buffer {
+  if (rows.length === 0) return Buffer.alloc(0)
   const field = (value: unknown, write: Writer) =>
     value === undefined || value === null ? '\\N' : write(value)
   const lines = rows.map((row) =>

@@ -58,7 +58,7 @@ export async function numberThings(
   const distinct = [...Map.groupBy(things, ({ plant }) => plant)].flatMap(([plant, own]) =>
     [...new Set(own.map(({ name }) => name))].map((name) => ({ plant, name })),
   )
-  await numberAll(database, distinct, numbers)
+  await numberAll(database, distinct.sort(byName), numbers)
   return numbers
 }
 
@@ -85,7 +85,7 @@ async function numberOnce(
   const given = await ask(database, FIND_OR_GIVE, things)
   const fresh = things.map((thing, i) => ({ ...thing, no: -given[i]! })).filter(({ no }) => no > 0)
   try {
-    await copyRows(database, THING, fresh.sort(byName).map(thingRow))
+    await copyRows(database, THING, fresh.map(thingRow))
   } catch (error) {
     if (isTaken(error)) return false
     throw error
@@ -139,10 +139,11 @@ const ASKED = `
 /** 0 where there is none. */
 const FIND = `select json_agg(coalesce(no, 0) order by place) as listed ${ASKED}`
 
-/** Below zero where it is given now. */
+/** Below zero where it is given now, rising in the order asked. */
 const FIND_OR_GIVE = `
   select json_agg(no order by place) as listed
-  from (select place, coalesce(no, -nextval('thing_no_seq')) as no ${ASKED}) as numbered`
+  from (select place, coalesce(no, -nextval('thing_no_seq')) as no
+    from (select place, no ${ASKED} order by place) as found) as numbered`
 
 // Not waiting for the disk: a statement that uses the numbers comes behind them, and cannot reach it
 // without them.

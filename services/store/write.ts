@@ -1,8 +1,9 @@
 // The hot write: what a run of log records came to, and how far the log has been read, in one
 // transaction. The position decides: two writers of one partition, a record delivered twice or a
 // crash anywhere leave each record in the database once. Two writers take turns at the position's row.
-import { copyRows } from './columns.ts'
+import { copyRows, copyText } from './columns.ts'
 import { type Database, type Store, transaction } from './connect.ts'
+import { copyIn } from './copy.ts'
 import { type Numbers, numberThings } from './dictionary.ts'
 import {
   type Aside,
@@ -148,20 +149,16 @@ function isSaid(record: KeptRecord): record is KeptRecord<Said> {
 
 async function insert(client: Database, sorted: Sorted, numbers: Numbers): Promise<Sorted> {
   const { said, aside } = sorted
-  // None waits for the other: the database takes in one table while the next is made ready here.
-  await Promise.all([
-    copyRows(
-      client,
-      STATEMENT,
-      said.map((record) => statementRow(record, numbers)),
-    ),
-    copyRows(
-      client,
-      FACT,
-      said.flatMap((record) => factRows(record, numbers)),
-    ),
-    copyRows(client, SET_ASIDE, aside.map(asideRow)),
-  ])
+  const statements = said.map((record) => statementRow(record, numbers))
+  const copying = copyRows(client, STATEMENT, statements)
+  // Made ready while the database takes in the statements.
+  const facts = copyText(
+    FACT,
+    said.flatMap((record) => factRows(record, numbers)),
+  )
+  await copying
+  if (facts.length > 0) await copyIn(client, FACT.copy, facts)
+  await copyRows(client, SET_ASIDE, aside.map(asideRow))
   return sorted
 }
 

@@ -3,27 +3,11 @@
 // durable. Turn by turn, so that whatever else the machine does meets both.
 // npm run prove takes it in; by itself: node services/run.mjs test/bench/write.bench.ts [days]
 import { readRecord } from '../../services/genealogy/reading.ts'
-import { copyText } from '../../services/store/columns.ts'
-import { type Store, transaction } from '../../services/store/connect.ts'
-import { copyIn } from '../../services/store/copy.ts'
-import { findThings, type PlantName, THING, thingRow } from '../../services/store/dictionary.ts'
-import {
-  type Aside,
-  type KeptRecord,
-  namesIn,
-  type Said,
-} from '../../services/store/kept-record.ts'
-import {
-  asideRow,
-  FACT,
-  factRows,
-  SET_ASIDE,
-  STATEMENT,
-  statementRow,
-} from '../../services/store/rows.ts'
+import type { Store } from '../../services/store/connect.ts'
 import { type Slice, writeSlice } from '../../services/store/write.ts'
 import { newPostgres } from '../log/real-postgres.ts'
 import { type Finding, report } from './finding.ts'
+import { copyAll, readyRows, timed } from './plain-copy.ts'
 import { plantRecords } from './plant-records.ts'
 
 const DAYS = 15
@@ -50,7 +34,11 @@ export async function measureWrite(days = DAYS): Promise<Finding[]> {
         for (const slice of own) await writeSlice(ours.store, slice)
       })
       const known = await plain.store.pool.query('select coalesce(max(no), 0) as no from thing')
-      const tables = await sameRows(ours.store, own, known.rows[0].no)
+      const tables = await readyRows(
+        ours.store,
+        own.flatMap(({ records }) => records),
+        known.rows[0].no,
+      )
       const plainMs = await timed(() => copyAll(plain.store, tables))
       turns.push({ ms, plainMs, events: own.reduce((sum, { records }) => sum + records.length, 0) })
     }
@@ -92,56 +80,6 @@ function slicesOf(days: number): Slice[] {
   }
   // Each turn has some of every station.
   return slices.sort((a, b) => Number(a.records[0]!.offset - b.records[0]!.offset))
-}
-
-interface Ready {
-  copy: string
-  rows: Buffer
-}
-
-/** What these slices came to in our database, ready to be sent to the other. */
-async function sameRows(ours: Store, slices: readonly Slice[], knownNo: number): Promise<Ready[]> {
-  const records = slices.flatMap((slice) => slice.records)
-  const numbers = await findThings(ours.pool, records.flatMap(namesIn))
-  const said = records.filter(({ outcome }) => 'statement' in outcome) as KeptRecord<Said>[]
-  const aside = records.filter(({ outcome }) => 'class' in outcome) as KeptRecord<Aside>[]
-  const { rows: things } = await ours.pool.query<PlantName & { no: number }>(
-    `select no, plant, kind || ':' || name as name from thing where no > $1 order by no`,
-    [knownNo],
-  )
-  return [
-    {
-      copy: 'copy thing (no, plant, kind, name) from stdin',
-      rows: copyText(THING, things.map(thingRow)),
-    },
-    {
-      copy: STATEMENT.copy,
-      rows: copyText(
-        STATEMENT,
-        said.map((record) => statementRow(record, numbers)),
-      ),
-    },
-    {
-      copy: FACT.copy,
-      rows: copyText(
-        FACT,
-        said.flatMap((record) => factRows(record, numbers)),
-      ),
-    },
-    { copy: SET_ASIDE.copy, rows: copyText(SET_ASIDE, aside.map(asideRow)) },
-  ]
-}
-
-async function copyAll(store: Store, tables: readonly Ready[]): Promise<void> {
-  await transaction(store, async (client) => {
-    for (const { copy, rows } of tables) await copyIn(client, copy, rows)
-  })
-}
-
-async function timed(work: () => Promise<unknown>): Promise<number> {
-  const began = performance.now()
-  await work()
-  return performance.now() - began
 }
 
 /** Rows of one that are not in the other, over all tables. */

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { type Key, page, pageOfList } from '../../services/query/connections.ts'
+import { type Key, type ListName, page, pageOfList } from '../../services/query/connections.ts'
 
 interface Row {
   at: number
@@ -16,11 +16,16 @@ const sizes = fc.integer({ min: 1, max: 9 })
 const newestFirst = (a: Row, b: Row) => b.at - a.at || b.no - a.no
 
 /** A list that may grow between two pages, read by key as a database reads it. */
-function pageOf(held: () => Row[], first: number, after: string | null) {
+function pageOf(
+  held: () => Row[],
+  first: number,
+  after: string | null,
+  { args = {}, ...name }: Partial<ListName> & { args?: object } = {},
+) {
   return page(
-    { first, after },
+    { first, after, ...args },
     {
-      list: 'rows',
+      ...{ list: 'rows', ...name },
       parts: ['integer', 'integer'],
       rows(key, most) {
         const sorted = held().toSorted(newestFirst)
@@ -93,6 +98,7 @@ describe('Pages', () => {
             { first, after },
             ({ at, no }) => [at, no],
             (node) => ({ node }),
+            { list: 'rows' },
           )
           seen.push(...next.edges.map(({ node }) => node))
           after = next.pageInfo.hasNextPage ? next.pageInfo.endCursor : null
@@ -123,5 +129,27 @@ describe('Pages', () => {
       ),
       { numRuns: 2000 },
     )
+  })
+
+  it('take no cursor of another list, another question or another moment', async () => {
+    const held = [3, 2, 1].map((no) => ({ at: no, no }))
+    const asked = { of: 'heat:H-1', asOf: 1_772_455_200_000, args: { product: 'P1' } }
+    const cursor = (await pageOf(() => held, 1, null, asked)).pageInfo.endCursor
+    const next = (more: object) => pageOf(() => held, 2, cursor, { ...asked, ...more })
+    expect((await next({})).edges.map(({ node }) => node.no)).toEqual([2, 1])
+    const refused = async (more: object, sentence: RegExp) =>
+      expect(next(more)).rejects.toMatchObject({
+        message: expect.stringMatching(sentence),
+        extensions: { code: 'BAD_CURSOR' },
+      })
+    await refused({ list: 'others' }, /no cursor of this list/)
+    await refused({ of: 'heat:H-2' }, /another question/)
+    await refused({ args: { product: 'P2' } }, /another question/)
+    await refused({ args: {} }, /another question/)
+    await refused(
+      { asOf: 1_772_455_300_000 },
+      /as of 2026-03-02T12:40:00.000Z, and this is the one as of 2026-03-02T12:41:40.000Z: give asOf: "2026-03-02T12:40:00.000Z"/,
+    )
+    await refused({ asOf: Number.MAX_SAFE_INTEGER }, /and this is the one as of now/)
   })
 })

@@ -145,9 +145,12 @@ describe('A list of 100,000 packs', () => {
   })
 
   it('answers a page with what is in each pack', async () => {
-    const after = Buffer.from(JSON.stringify(['packs', 1772452800000 + 60_000_000, 0])).toString(
-      'base64url',
+    const first = await asking.ask('{ packs(first: 1) { pageInfo { endCursor } } }')
+    const [list, asked, asOf] = JSON.parse(
+      Buffer.from(first.packs.pageInfo.endCursor, 'base64url').toString(),
     )
+    const place = [1772452800000 + 60_000_000, 0]
+    const after = Buffer.from(JSON.stringify([list, asked, asOf, ...place])).toString('base64url')
     const { packs } = await asking.ask(
       `query ($after: String) { packs(first: 200, after: $after) {
         edges { node { id marks castings { value } } } pageInfo { hasNextPage } } }`,

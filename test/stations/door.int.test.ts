@@ -85,28 +85,51 @@ describe('what goes into the log', () => {
     })
   })
 
-  test('recordedtime rises strictly, while the clock stands and when it is set back', async () => {
+  const stampsOf = async () => {
+    const stamps = new Map((await eventsIn(log)).map((event) => [event.id, event.recordedtime]))
+    return (...ids: string[]) => ids.map((id) => stamps.get(id)!.slice(11))
+  }
+
+  test('recordedtime is that of the clock however much comes at once, and never falls', async () => {
     await door.take([tap(1), tap(2), tap(3)])
     clock -= 3_600_000
     await door.take([tap(4)])
     clock += 7_200_000
     await door.take([tap(5)])
-    const byId = new Map((await eventsIn(log)).map((event) => [event.id, event.recordedtime]))
-    const stamps = [1, 2, 3, 4, 5].map((n) => byId.get(`tap-${n}`)!)
-    expect(stamps.slice(0, 4).map((stamp) => stamp.slice(-5))).toEqual([
-      '.000Z',
-      '.001Z',
-      '.002Z',
-      '.003Z',
+    const stamps = await stampsOf()
+    expect(stamps('tap-1', 'tap-2', 'tap-3', 'tap-4', 'tap-5')).toEqual([
+      ...Array(4).fill('13:00:00.000Z'),
+      '14:00:00.000Z',
     ])
-    expect(stamps[4]).toBe('2026-03-02T14:00:00.000Z')
   })
 
-  test('recordedtime goes on rising over a restart', async () => {
-    await door.take([tap(1), tap(2), tap(3)])
+  test('recordedtime of what corrects, voids or says another thing under a used id is later', async () => {
+    const corrected = { source: tap(1).source!, supersedes: 'tap-1' }
+    await door.take([
+      tap(1),
+      tap(2, corrected),
+      tap(3, corrected),
+      tap(4),
+      tap(2, { source: tap(1).source! }),
+    ])
+    await door.take([decision(), tap(5)], { decisions: true })
+    const events = await eventsIn(log)
+    const stamps = await stampsOf()
+    expect(stamps('tap-1', 'tap-3', 'tap-4', 'void-1', 'tap-5')).toEqual([
+      '13:00:00.000Z',
+      '13:00:00.002Z',
+      '13:00:00.002Z',
+      '13:00:00.004Z',
+      '13:00:00.004Z',
+    ])
+    expect(events.filter(({ id }) => id === 'tap-2')).toHaveLength(2)
+  })
+
+  test('recordedtime does not fall over a restart', async () => {
+    await door.take([tap(1), tap(2, { source: tap(1).source!, supersedes: 'tap-1' })])
     const again = await openDoor({ log, now })
     const [receipt] = await again.take([tap(4)])
-    expect(receipt!.recorded).toBe(clock + 3)
+    expect(receipt!.recorded).toBe(clock + 1)
   })
 
   test('what is unusual is flagged and goes in', async () => {

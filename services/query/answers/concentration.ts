@@ -148,7 +148,8 @@ class ConcentrationAnswer {
   }
 
   get #shown(): Shown {
-    return { context: this.#context, view: this.#view, asOf: this.asOf, nodes: this.#scope.nodes }
+    const { id, asOf } = this
+    return { context: this.#context, view: this.#view, id, asOf, nodes: this.#scope.nodes }
   }
 
   question(): string {

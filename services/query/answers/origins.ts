@@ -5,7 +5,7 @@ import type { View } from '../../metal/followed.ts'
 import { isOnlyNamed, type Origins, originsOf } from '../../metal/origins.ts'
 import { standingOf } from '../../metal/reach.ts'
 import { type Touch, touchesOf } from '../../metal/touches.ts'
-import { type PageArgs, pageOfList } from '../connections.ts'
+import { type ListName, type PageArgs, pageOfList } from '../connections.ts'
 import type { Context } from '../context.ts'
 import { bounded, type Estimate, inWords, listed, plain } from '../estimate.ts'
 import { type Completeness, completenessOf, type Rests } from '../record/completeness.ts'
@@ -143,6 +143,7 @@ class OriginsAnswer {
         node: await this.#context.things.one(row.pour, this.asOf),
         chance: this.#chance(row.chance),
       }),
+      this.#list('pours'),
     )
   }
 
@@ -158,6 +159,7 @@ class OriginsAnswer {
         node: await this.#context.things.one(row.heat, this.asOf),
         chance: this.#chance(row.chance),
       }),
+      this.#list('heats'),
     )
   }
 
@@ -184,7 +186,12 @@ class OriginsAnswer {
           byReturns: row.byReturns,
         }
       },
+      this.#list('lots'),
     )
+  }
+
+  #list(name: string): ListName {
+    return { list: `${name} of origins`, of: this.id, asOf: this.asOf }
   }
 
   unrecorded(): Estimate {

@@ -153,7 +153,8 @@ export class ReachAnswer {
   }
 
   get #shown(): Shown {
-    return { context: this.#context, view: this.#view, asOf: this.asOf, nodes: this.#scope.nodes }
+    const { id, asOf } = this
+    return { context: this.#context, view: this.#view, id, asOf, nodes: this.#scope.nodes }
   }
 
   get #scope(): Scope {
@@ -257,6 +258,7 @@ export class ReachAnswer {
   loads(args: PageArgs & { standing?: Word[]; step?: string }) {
     const step = args.step?.toLowerCase().replace('_', '-')
     return thingsPage(
+      'loads',
       this.#shown,
       args,
       (n) => this.#kind(n) === 'load' && (step === undefined || n.node.step === step),

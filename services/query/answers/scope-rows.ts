@@ -2,7 +2,7 @@
 // them.
 import type { View } from '../../metal/followed.ts'
 import { type Affected, type PourShare, type Scope, type Tally, tally } from '../../metal/reach.ts'
-import { type Connection, type PageArgs, pageOfList } from '../connections.ts'
+import { type Connection, type ListName, type PageArgs, pageOfList } from '../connections.ts'
 import type { Context } from '../context.ts'
 import { bounded } from '../estimate.ts'
 import { groupBy, standingCount, summed, type Word, words } from './reach-rows.ts'
@@ -12,6 +12,8 @@ export interface Shown {
   context: Context
   view: View
   asOf: number
+  /** Of the answer: its pages are none of another. */
+  id: string
   nodes: Affected[]
 }
 
@@ -49,6 +51,7 @@ export function poursPage<More extends object>(
     .filter((row) => wanted.has(row.standing))
     .sort((a, b) => b.share.high - a.share.high || a.share.pour - b.share.pour)
   return rowsPage(
+    'pours',
     shown,
     rows,
     args,
@@ -58,8 +61,9 @@ export function poursPage<More extends object>(
   )
 }
 
-/** Things that some castings stand in, likeliest first. */
+/** Things of a kind that some castings stand in, likeliest first. */
 export function thingsPage(
+  kind: string,
   shown: Shown,
   args: PageArgs & { standing?: Word[] },
   keep: (n: Affected) => boolean,
@@ -71,6 +75,7 @@ export function thingsPage(
     .filter((row) => wanted.has(row.standing))
     .sort((a, b) => b.most - a.most || a.thing - b.thing)
   return rowsPage(
+    kind,
     shown,
     rows,
     args,
@@ -88,6 +93,7 @@ export function thingsPage(
 
 export function packsPage(shown: Shown, args: PageArgs & { standing?: Word[]; place?: string }) {
   return thingsPage(
+    'packs',
     shown,
     args,
     (n) => isPack(shown.view, n) && (args.place == null || n.node.place === args.place),
@@ -107,26 +113,34 @@ export function customersOf(
     .sort((a, b) => b.total.expected - a.total.expected || (a.name < b.name ? -1 : 1))
 }
 
-export function customersPage({ nodes }: Shown, args: PageArgs) {
+export function customersPage(shown: Shown, args: PageArgs) {
   return pageOfList(
-    customersOf(nodes),
+    customersOf(shown.nodes),
     args,
     ({ name, total }) => [total.expected, name],
     ({ name, total, packs }) => ({ node: { name }, castings: standingCount(total), packs }),
+    nameOf('customers', shown),
   )
 }
 
 /** A page of rows that are things: the things of the page are loaded at once. */
 function rowsPage<Row, Edge extends object>(
-  { context, asOf }: Shown,
+  list: string,
+  shown: Shown,
   rows: readonly Row[],
   args: PageArgs,
   key: (row: Row) => readonly (number | string)[],
   no: (row: Row) => number,
   edge: (row: Row) => Edge,
 ): Promise<Connection<Edge & { node: object }>> {
-  return pageOfList(rows, args, key, async (row) => ({
+  const { context, asOf } = shown
+  const edgeOf = async (row: Row) => ({
     ...edge(row),
     node: await context.things.one(no(row), asOf),
-  }))
+  })
+  return pageOfList(rows, args, key, edgeOf, nameOf(list, shown))
+}
+
+function nameOf(list: string, { id, asOf }: Shown): ListName {
+  return { list: `${list} of an answer`, of: id, asOf }
 }

@@ -4,7 +4,7 @@ import type { View } from '../../metal/followed.ts'
 import type { Origins } from '../../metal/origins.ts'
 import type { Scope } from '../../metal/reach.ts'
 import { readReportsBy } from '../../store/read-reports.ts'
-import { type Connection, type PageArgs, pageOfList } from '../connections.ts'
+import { type Connection, type ListName, type PageArgs, pageOfList } from '../connections.ts'
 import type { Context } from '../context.ts'
 import { grouped } from '../estimate.ts'
 import type { Told } from '../record/record-in-hand.ts'
@@ -78,14 +78,14 @@ async function changesOf<Row extends { no: number }>(
   return {
     until,
     sentence: sentenceOf(reports.length, rows.length, tell),
-    reports: (args: PageArgs) => reportPage(context, reports, args),
+    reports: (args: PageArgs) => reportPage(context, reports, args, { of: asOf, asOf: until }),
     things: (args: PageArgs) =>
       pageOfList(
         rows,
         args,
         (row) => [size(row), row.no],
         async ({ no, ...row }) => ({ ...row, node: await context.things.one(no, until) }),
-        'changed',
+        { list: 'changed', of: asOf, asOf: until },
       ),
   }
 }
@@ -112,6 +112,7 @@ function reportPage(
   context: Context,
   reports: readonly Told[],
   args: PageArgs,
+  asked: Omit<ListName, 'list'>,
 ): Promise<Connection<{ node: object | null }>> {
   return pageOfList(
     reports,
@@ -122,7 +123,7 @@ function reportPage(
       const own = found.find(({ statement }) => statement.recorded === told.recorded) ?? found[0]
       return { node: own ? reportObject(context, own) : null }
     },
-    'since',
+    { list: 'since', ...asked },
   )
 }
 

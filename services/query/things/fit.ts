@@ -156,7 +156,7 @@ export async function misfits(
       node: await context.things.one(fitted.heat, asOf),
       misfit: misfit(context, { asOf }, fitted),
     }),
-    'misfits',
+    { list: 'misfits' },
   )
 }
 

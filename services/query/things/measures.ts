@@ -83,7 +83,7 @@ export async function outOfLimits(
       node: await context.things.one(row.of, asOf),
       measure: await measureIn(context, row, asOf),
     }),
-    'out-of-limits',
+    { list: 'out-of-limits' },
   )
 }
 

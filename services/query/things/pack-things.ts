@@ -130,7 +130,7 @@ function pans(context: Context, known: Known, args: PageArgs) {
   const { no, asOf } = known
   const { pool } = context.store
   return page(args, {
-    list: 'pans of pack',
+    ...{ list: 'pans of pack', of: no, asOf },
     parts: ['integer'],
     rows: async (after, most) =>
       no === undefined ? [] : readPans(pool, no, { most, after: after?.[0] as number, asOf }),

@@ -135,7 +135,7 @@ export async function reportsAbout(
 ): Promise<Connection<{ node: object }>> {
   const { pool } = context.store
   return page(args, {
-    list: 'reports',
+    ...{ list: 'reports', of: no },
     parts: ['integer', 'string'],
     rows: async (after, most) =>
       no === undefined ? [] : readReportsOf(pool, no, { most, after: cursorOf(after) }),

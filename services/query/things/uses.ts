@@ -15,7 +15,7 @@ export function usesOf(known: Known) {
     const { no, asOf } = known
     const { pool } = context.store
     return page(args, {
-      list: 'usedIn',
+      ...{ list: 'usedIn', of: no, asOf },
       parts: ['integer', 'string', 'integer'],
       rows: async (after, most) =>
         no === undefined ? [] : readUses(pool, no, { most, after: cursorOf(after), asOf }),
