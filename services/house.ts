@@ -41,8 +41,6 @@ export interface ProcessParts {
 interface Opened {
   access?: Access
   doors?: Doors
-  /** For what is decided here, where no other door is open; nobody reports to it over HTTP. */
-  decisions?: Doors
   store?: Store
   genealogy?: Genealogy
   query?: Query
@@ -162,14 +160,15 @@ async function openServices(
   }
   if (services.query) {
     const { openQuery } = await import('./serve/query.ts')
-    const here = opened.doors ?? (await openDecisions(opened, ground, open, await letIn()))
-    const { door, forwarding } = here
-    const atDoors = forwarding && {
-      waiting: () => forwarding.waiting(),
+    const access = await letIn()
+    const decisions = await openDecisions(opened.doors, { ...ground, access })
+    open.defer(() => decisions.stop())
+    const atDoors = settings.kafka && {
+      waiting: () => decisions.waiting(),
       all: REPORTING.every((station) => services.doors.includes(station)),
     }
     const query = await openQuery({
-      ...{ ...reading, access: await letIn(), door, demo, ...(atDoors && { atDoors }) },
+      ...{ ...reading, access, decisions, demo, ...(atDoors && { atDoors }) },
     })
     open.defer(() => query.stop())
     opened.query = query
@@ -177,18 +176,9 @@ async function openServices(
   return opened
 }
 
-/** What is decided and taken down here needs a door of its own where no other is open. */
-async function openDecisions(
-  opened: Opened,
-  ground: Ground,
-  open: AsyncDisposableStack,
-  access: Access,
-): Promise<Doors> {
-  const { openDoors } = await import('./serve/doors.ts')
-  const decisions = await openDoors({ ...ground, access, stations: ['quality', 'inspect'] })
-  open.defer(() => decisions.stop())
-  opened.decisions = decisions
-  return decisions
+async function openDecisions(doors: Doors | undefined, ground: Ground & { access: Access }) {
+  const { decisionsThrough, ownDecisions } = await import('./serve/decisions.ts')
+  return doors ? decisionsThrough(doors) : ownDecisions(ground)
 }
 
 async function openStore(settings: Settings): Promise<Store> {
@@ -200,13 +190,13 @@ async function openStore(settings: Settings): Promise<Store> {
 /** Starts to listen; answers where. */
 async function answer(
   { settings, journal, measures }: Ground,
-  { doors, decisions, genealogy, query }: Opened,
+  { doors, genealogy, query }: Opened,
   open: AsyncDisposableStack,
 ): Promise<string> {
   const services = [doors, genealogy, query].filter((each) => each !== undefined)
   const listeners = [
     requestListener(journal, measures),
-    stateListener(decisions ? [decisions, ...services] : services, measures),
+    stateListener(services, measures),
     ...services.flatMap((each) => each.listeners),
   ]
   const failed = (error: unknown) => journal.alarm(`Error of a request: ${error}`)

@@ -14,10 +14,10 @@ import { addressOf, type Listener, sendProblem } from '../query/server/http.ts'
 import { pageListener } from '../query/server/page.ts'
 import { startQuery } from '../query/server/server.ts'
 import { sessionListener } from '../query/server/session.ts'
-import type { Door } from '../stations/door.ts'
 import type { Store } from '../store/connect.ts'
 import { hasLevelled } from '../store/followed-log.ts'
 import { type AtDoors, DoorsAsked, type DoorsHere } from './at-doors.ts'
+import type { Decisions } from './decisions.ts'
 import { behind } from './lag.ts'
 import { persist, reasonOf } from './persist.ts'
 import type { Ground, Service } from './service.ts'
@@ -38,7 +38,7 @@ export interface QueryGround extends Ground {
   /** What waits at the doors of this process on its way to the brokers; absent where it has none. */
   atDoors?: DoorsHere
   /** Where decisions and complaints go in. */
-  door: Door
+  decisions: Decisions
   /** Show the schema, and a page to ask from. */
   demo: boolean
 }
@@ -162,7 +162,7 @@ class Answering {
   }
 
   context(who: Who): Context {
-    const { settings, store, door } = this.#parts
+    const { settings, store, decisions } = this.#parts
     // Within one request everything is answered from one state.
     let fresh: Promise<Snapshot> | undefined
     let heard: Promise<AtDoors> | undefined
@@ -189,7 +189,7 @@ class Answering {
       },
       unheard: async () => (await asked()).unheard,
       address: settings.plantAddress ?? `https://${NO_DOMAIN}/plant/${settings.plant}`,
-      decide: (events) => door.take(events, { decisions: true }),
+      decide: (events) => decisions.take(events),
       now: Date.now,
     })
   }
