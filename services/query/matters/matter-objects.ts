@@ -97,6 +97,6 @@ function covers(context: Context, view: View, asOf: Ms, matter: Matter, args: Pa
         ? (matter.released.get(no) ?? castings ?? castingsIn(view, no))
         : 0,
     }),
-    'covers',
+    { list: 'covers', of: matter.no },
   )
 }
