@@ -78,17 +78,17 @@ export async function page<Row, Edge extends object>(
 
 /**
  * One page of a list already held, in rising or falling order of the first part of `key`: edges are
- * made for the rows shown.
+ * made for the rows shown. A list of which there is only one, as it is now, needs a name and no more.
  */
 export function pageOfList<Row, Edge extends { node: unknown }>(
   rows: readonly Row[],
   args: PageArgs,
   key: (row: Row) => Key,
   edge: (row: Row) => Edge | Promise<Edge>,
-  name: ListName,
+  name: ListName | string,
 ): Promise<Connection<Edge>> {
   return page(args, {
-    ...name,
+    ...(typeof name === 'string' ? { list: name } : name),
     parts: rows[0] === undefined ? [] : key(rows[0]).map(partOf),
     rows(after, most) {
       const start = after === undefined ? 0 : placeAfter(rows.map(key), after)

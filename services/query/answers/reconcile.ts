@@ -151,6 +151,6 @@ function rowsPage(context: Context, asOf: number, rows: readonly BalanceRow[], a
       within: isWithin(row),
       open: row.open,
     }),
-    'balance',
+    { list: 'balance', asOf },
   )
 }

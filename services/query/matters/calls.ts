@@ -18,7 +18,7 @@ export function callsOf(view: View, matter: Matter, args: PageArgs) {
     args,
     ({ castings, customer }) => [castings, customer],
     (node) => ({ node }),
-    'calls',
+    { list: 'calls', of: matter.no },
   )
 }
 

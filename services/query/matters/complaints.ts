@@ -74,6 +74,6 @@ export async function complaints(context: Context, args: ComplaintsArgs) {
         },
       }
     },
-    'complaints',
+    { list: 'complaints' },
   )
 }

@@ -36,7 +36,7 @@ export async function matters(context: Context, kind: MatterKind, args: MattersA
     args,
     ({ at, no }) => [at, no],
     (matter) => ({ node: matterObject(context, view, asOf, matter) }),
-    kind,
+    { list: kind },
   )
 }
 
