@@ -85,7 +85,7 @@ function postgresStore({ url, schema }: { url: string; schema?: string }): Store
     connectionTimeoutMillis: 10_000,
     // A frozen owner of a partition must not block its successor for ever.
     lock_timeout: 10_000,
-    idle_in_transaction_session_timeout: 60_000,
+    idle_in_transaction_session_timeout: 15_000,
   })
   return storeOver(pool, { embedded: false, ...(schema !== undefined && { schema }) })
 }
@@ -109,6 +109,8 @@ function storeOver(
 ): Store {
   // An idle connection that breaks is replaced by the pool; unheard, its error would end the process.
   pool.on('error', () => undefined)
+  // The same of one that is in use and breaks between two statements: the next one fails.
+  pool.on('connect', (client) => client.on('error', () => undefined))
   const prisma = prismaOver(pool, kind.schema)
   return {
     pool,

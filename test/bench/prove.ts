@@ -8,6 +8,7 @@ import { measureFit } from './fit.bench.ts'
 import { measureIntake } from './intake.bench.ts'
 import { measureKafka } from './kafka.bench.ts'
 import { measureLedger } from './ledger.bench.ts'
+import { measureOutages } from './outages.bench.ts'
 import { measureReach } from './reach.bench.ts'
 import { measureScore } from './score.bench.ts'
 import { measureSimulatedFaults } from './simulated-faults.bench.ts'
@@ -27,6 +28,7 @@ take(measureFit())
 take(await measureIntake())
 take(await measureWrite())
 take(await measureSimulatedFaults())
+take(await measureOutages())
 if (!process.argv.includes('--without-kills')) take(await measureKafka())
 
 const folder = join(import.meta.dirname, 'proved')

@@ -16,6 +16,8 @@ export interface ClusterWish {
   brokers: 1 | 3
   /** Users by name with their passwords: then nobody else is let in, and `admin` may do everything. */
   users?: Readonly<Record<string, string>>
+  /** They speak TLS to clients: what certificates are checked against is in Cluster.authority. */
+  tls?: boolean
 }
 
 const START_MS = 60_000
@@ -32,6 +34,7 @@ export async function startCluster(lib: string, wish: ClusterWish): Promise<Clus
   })
   const cluster = new Cluster(folder, brokers)
   try {
+    if (wish.tls) await makeCertificates(folder)
     const name = randomBytes(16).toString('base64url').replace(/^-/, 'A')
     const [first, ...others] = brokers
     await first!.format(name)
@@ -51,6 +54,11 @@ export class Cluster {
   constructor(folder: string, brokers: readonly Broker[]) {
     this.#folder = folder
     this.brokers = brokers
+  }
+
+  /** A file with the certificate of whoever has signed theirs. */
+  get authority(): string {
+    return join(this.#folder, 'authority.pem')
   }
 
   get addresses(): string[] {
@@ -99,7 +107,9 @@ export class Broker {
       `listeners=CLIENT://127.0.0.1:${port},CONTROLLER://127.0.0.1:${controllerPort}`,
       `advertised.listeners=CLIENT://127.0.0.1:${port},CONTROLLER://127.0.0.1:${controllerPort}`,
       `log.dirs=${this.#disk}`,
-      ...(wish.users ? WITH_LOGIN : WITHOUT_LOGIN),
+      `listener.security.protocol.map=CLIENT:${protocolOf(wish)},CONTROLLER:${wish.users ? 'SASL_PLAINTEXT' : 'PLAINTEXT'}`,
+      ...(wish.users ? WITH_LOGIN : []),
+      ...(wish.tls ? withTls(folder) : []),
     ].join('\n')
   }
 
@@ -222,15 +232,61 @@ function common(brokers: number, voters: string): string[] {
   ]
 }
 
-const WITHOUT_LOGIN = ['listener.security.protocol.map=CLIENT:PLAINTEXT,CONTROLLER:PLAINTEXT']
+function protocolOf({ users, tls }: ClusterWish): string {
+  const transport = tls ? 'SSL' : 'PLAINTEXT'
+  return users ? `SASL_${transport}` : transport
+}
+
+function withTls(folder: string): string[] {
+  return [
+    ...['ssl.keystore.type=PEM', `ssl.keystore.location=${join(folder, 'broker.pem')}`],
+    ...['ssl.truststore.type=PEM', `ssl.truststore.location=${join(folder, 'authority.pem')}`],
+  ]
+}
+
+/** An authority of our own, and a certificate that it has signed for the loopback. */
+async function makeCertificates(folder: string): Promise<void> {
+  const [key, request, signed] = ['key.pem', 'request.pem', 'signed.pem'].map((name) =>
+    join(folder, name),
+  )
+  const [authority, secret] = [join(folder, 'authority.pem'), join(folder, 'authority-key.pem')]
+  const subject = (name: string) => ['-subj', `/CN=${name}`, '-nodes', '-newkey', 'rsa:2048']
+  await run('openssl', [
+    'req',
+    '-x509',
+    ...subject('Test authority'),
+    '-days',
+    '2',
+    '-keyout',
+    secret,
+    '-out',
+    authority,
+  ])
+  await run('openssl', ['req', ...subject('Test broker'), '-keyout', key!, '-out', request!])
+  const names = join(folder, 'names.txt')
+  await writeFile(names, 'subjectAltName=IP:127.0.0.1')
+  const by = [
+    '-CA',
+    authority,
+    '-CAkey',
+    secret,
+    '-CAcreateserial',
+    '-extfile',
+    names,
+    '-days',
+    '2',
+  ]
+  await run('openssl', ['x509', '-req', '-in', request!, '-out', signed!, ...by])
+  const parts = await Promise.all([key!, signed!].map((file) => readFile(file, 'utf8')))
+  await writeFile(join(folder, 'broker.pem'), parts.join(''))
+}
 
 const BROKER_PASSWORD = 'between-brokers'
 const SCRAM = 'org.apache.kafka.common.security.scram.ScramLoginModule'
 const PLAIN = 'org.apache.kafka.common.security.plain.PlainLoginModule'
 
-/** Loopback only: elsewhere passwords go over TLS. The controllers cannot use SCRAM, whose users they serve. */
+/** The controllers cannot use SCRAM, whose users they serve. */
 const WITH_LOGIN = [
-  'listener.security.protocol.map=CLIENT:SASL_PLAINTEXT,CONTROLLER:SASL_PLAINTEXT',
   'sasl.mechanism.inter.broker.protocol=SCRAM-SHA-512',
   'listener.name.client.sasl.enabled.mechanisms=SCRAM-SHA-512',
   `listener.name.client.scram-sha-512.sasl.jaas.config=${SCRAM} required username="broker" password="${BROKER_PASSWORD}";`,
@@ -251,17 +307,23 @@ rootLogger.level=warn
 rootLogger.appenderRef.c.ref=C
 `
 
+/** Below what the system gives to whoever connects: a port stays free while its broker is away. */
+const [LEAST_PORT, MOST_PORT] = [12_000, 32_000]
+
 /** Ports that nobody listens at. */
 export async function freePorts(count: number): Promise<number[]> {
-  const servers = Array.from({ length: count }, () => createServer())
-  const ports = await Promise.all(
-    servers.map(
-      (server) =>
-        new Promise<number>((done) => {
-          server.listen(0, '127.0.0.1', () => done((server.address() as { port: number }).port))
-        }),
-    ),
-  )
-  await Promise.all(servers.map((server) => new Promise((done) => server.close(done))))
-  return ports
+  const ports = new Set<number>()
+  while (ports.size < count) {
+    const port = LEAST_PORT + Math.floor(Math.random() * (MOST_PORT - LEAST_PORT))
+    if (await isFree(port)) ports.add(port)
+  }
+  return [...ports]
+}
+
+function isFree(port: number): Promise<boolean> {
+  return new Promise((done) => {
+    const server = createServer()
+    server.once('error', () => done(false))
+    server.listen(port, '127.0.0.1', () => server.close(() => done(true)))
+  })
 }
