@@ -153,13 +153,15 @@ async function untilLevel(log: Log, store: Store): Promise<void> {
   }
 }
 
-const KEPT = ['statement', 'fact', 'set_aside', 'position']
+/** Position first, as writers take it. */
+const KEPT = ['position', 'statement', 'fact', 'set_aside']
 
+/** All of one moment: a position that is ahead of its rows is none that any backup may have. */
 export async function backUp({ pool }: Store): Promise<void> {
-  for (const table of KEPT)
-    await pool.query(
-      `drop table if exists old_${table}; create table old_${table} as table ${table}`,
-    )
+  const parts = KEPT.map((table) => `create table old_${table} as table ${table};`)
+  const gone = KEPT.map((table) => `drop table if exists old_${table};`)
+  await pool.query(gone.join(''))
+  await pool.query(`begin isolation level repeatable read; ${parts.join('')} commit`)
 }
 
 /** Puts back what was there at the last `backUp`. */
