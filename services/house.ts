@@ -1,7 +1,9 @@
 // A process of the house: some of its services on one port, or all of them. Opened in the order in which
 // reports pass through them, closed in the other.
 
+import { join } from 'node:path'
 import { type Access, openAccess } from './access/access.ts'
+import { type Audit, openAudit } from './access/audit.ts'
 import { isLoopback } from './access/keys.ts'
 import type { Role, Who } from './access/who.ts'
 import { STATIONS, type Station } from './events/fact.ts'
@@ -11,7 +13,7 @@ import { listen } from './query/server/http.ts'
 import type { Doors } from './serve/doors.ts'
 import type { Genealogy } from './serve/genealogy.ts'
 import type { Query } from './serve/query.ts'
-import type { Ground } from './serve/service.ts'
+import type { Ground, Service } from './serve/service.ts'
 import type { Settings } from './settings.ts'
 import type { Door } from './stations/door.ts'
 import type { Store } from './store/connect.ts'
@@ -40,6 +42,7 @@ export interface ProcessParts {
 /** What is open of it; what the process does not do is absent. */
 interface Opened {
   access?: Access
+  audit?: Audit
   doors?: Doors
   store?: Store
   genealogy?: Genealogy
@@ -131,16 +134,23 @@ async function openServices(
 ): Promise<Opened> {
   const opened: Opened = {}
   const letIn = async () => {
-    if (opened.access) return opened.access
+    if (opened.access && opened.audit) return { access: opened.access, audit: opened.audit }
     const failed = (why: unknown) => ground.journal.alarm(`There are no new tokens: ${why}`)
     opened.access = await openAccess(settings, failed)
     open.defer(opened.access.stop)
-    return opened.access
+    const audit = await openAudit({
+      ...{ folder: join(settings.folder, 'audit'), service: nameOf(services), now: Date.now },
+      tell: (sentence) => ground.journal.note(sentence),
+      failed: (error) => ground.journal.alarm(`The audit cannot be written: ${error}`),
+    })
+    open.defer(() => audit.close())
+    opened.audit = audit
+    return { access: opened.access, audit }
   }
   if (services.doors.length > 0) {
     const { openDoors } = await import('./serve/doors.ts')
     const doors = await openDoors({
-      ...{ ...ground, access: await letIn(), stations: services.doors },
+      ...{ ...ground, ...(await letIn()), stations: services.doors },
     })
     open.defer(() => doors.stop())
     opened.doors = doors
@@ -160,15 +170,15 @@ async function openServices(
   }
   if (services.query) {
     const { openQuery } = await import('./serve/query.ts')
-    const access = await letIn()
-    const decisions = await openDecisions(opened.doors, { ...ground, access })
+    const letInBy = await letIn()
+    const decisions = await openDecisions(opened.doors, { ...ground, ...letInBy })
     open.defer(() => decisions.stop())
     const atDoors = settings.kafka && {
       waiting: () => decisions.waiting(),
       all: REPORTING.every((station) => services.doors.includes(station)),
     }
     const query = await openQuery({
-      ...{ ...reading, access, decisions, demo, ...(atDoors && { atDoors }) },
+      ...{ ...reading, ...letInBy, decisions, demo, ...(atDoors && { atDoors }) },
     })
     open.defer(() => query.stop())
     opened.query = query
@@ -176,7 +186,10 @@ async function openServices(
   return opened
 }
 
-async function openDecisions(doors: Doors | undefined, ground: Ground & { access: Access }) {
+async function openDecisions(
+  doors: Doors | undefined,
+  ground: Ground & { access: Access; audit: Audit },
+) {
   const { decisionsThrough, ownDecisions } = await import('./serve/decisions.ts')
   return doors ? decisionsThrough(doors) : ownDecisions(ground)
 }
@@ -193,16 +206,25 @@ async function answer(
   { doors, genealogy, query }: Opened,
   open: AsyncDisposableStack,
 ): Promise<string> {
-  const services = [doors, genealogy, query].filter((each) => each !== undefined)
+  const services: Service[] = [doors, genealogy, query].filter((each) => each !== undefined)
   const listeners = [
-    requestListener(journal, measures),
     stateListener(services, measures),
     ...services.flatMap((each) => each.listeners),
   ]
   const failed = (error: unknown) => journal.alarm(`Error of a request: ${error}`)
-  const listening = await listen(settings, listeners, failed)
-  open.defer(() => listening.stop())
+  const seen = requestListener(journal, measures)
+  const listening = await listen(settings, listeners, failed, seen)
+  open.defer(() => {
+    for (const each of services) each.hangUp?.()
+    return listening.stop()
+  })
   return listening.address
+}
+
+/** Names the file that the process writes its audit into. */
+function nameOf({ doors, query }: Services): string {
+  if (doors.length > 1) return query ? 'house' : 'doors'
+  return [...doors, ...(query ? ['query'] : [])].join('-')
 }
 
 /** The demo shows its schema and hands out tokens: not to others. */

@@ -20,6 +20,8 @@ export interface Settings {
   plant: string
   /** Whose tokens count. */
   tokens: TokenSettings
+  /** A file with the only questions that may be asked; absent, any may. */
+  documentsFile?: string
   /** By which commands sign in to a house that others issue tokens for. */
   token?: string
   /** Names besides its own by which the house may be asked, such as that of its container. */
@@ -65,6 +67,7 @@ export function settingsFrom(environment: Readonly<Record<string, string | undef
     throw new Error('HEAT_TO_PAN_PLANT must be like https://foundry.example/plant/main')
   const kafka = kafkaFrom(given)
   const token = given('HEAT_TO_PAN_TOKEN')
+  const documentsFile = given('HEAT_TO_PAN_DOCUMENTS')
   return Object.freeze({
     folder,
     logFolder: join(folder, 'log'),
@@ -83,6 +86,7 @@ export function settingsFrom(environment: Readonly<Record<string, string | undef
     plant: plantAddress?.split('/').at(-1) ?? 'main',
     tokens: tokensFrom(given),
     ...(token && { token }),
+    ...(documentsFile && { documentsFile }),
     names: listed(given('HEAT_TO_PAN_NAMES')),
     doors: doorsFrom(given('HEAT_TO_PAN_DOORS')),
     stopSeconds: wholeNumber(

@@ -2,6 +2,7 @@
 // Where brokers hold the log they are sent on from there; else the disk is the log.
 import { readdir } from 'node:fs/promises'
 import type { Access } from '../access/access.ts'
+import type { Audit } from '../access/audit.ts'
 import { STATIONS, type Station } from '../events/fact.ts'
 import { sourceOf } from '../events/source.ts'
 import { type Forwarding, forward } from '../log/forward.ts'
@@ -25,13 +26,14 @@ export interface Doors extends Service {
 export interface DoorsParts extends Ground {
   /** Who is let in. */
   access: Access
+  audit: Audit
   /** Whose reports come in. */
   stations: readonly Station[]
 }
 
 /** Opens the data folder and the doors on it; whoever holds it already is named in the error. */
 export async function openDoors(parts: DoorsParts): Promise<Doors> {
-  const { settings, measures, stations, access } = parts
+  const { settings, measures, stations, access, audit } = parts
   const open = new AsyncDisposableStack()
   try {
     const lock = await lockFolder(settings.folder)
@@ -51,7 +53,7 @@ export async function openDoors(parts: DoorsParts): Promise<Doors> {
     return {
       ...{ door, log, ...(forwarding && { forwarding }) },
       listeners: [
-        intakeListener({ door, plantAddress, whoSends: access.whoSends }),
+        intakeListener({ door, plantAddress, whoSends: access.whoSends, noted: audit.note }),
         ...(forwarding ? [waitingListener(() => forwarding.waiting())] : []),
       ],
       announce: (address) => lock.announce(address),

@@ -1,6 +1,9 @@
 // Answers as a service: GraphQL over what is in the database, and how far that is behind the log.
 import type { Access } from '../access/access.ts'
+import type { Audit } from '../access/audit.ts'
+import { budgetOf } from '../access/budget.ts'
 import type { Who } from '../access/who.ts'
+import { describeReport } from '../events/catalog.ts'
 import { PROJECTION_VERSION } from '../events/projection-version.ts'
 import type { Log, Span } from '../log/log.ts'
 import { Prompt } from '../log/prompt.ts'
@@ -10,12 +13,15 @@ import { countNamedOnly } from '../query/record/completeness.ts'
 import { Current } from '../query/record/current.ts'
 import type { Snapshot } from '../query/record/snapshot.ts'
 import { makeSchema } from '../query/schema.ts'
+import { documentsIn } from '../query/server/documents.ts'
 import { addressOf, type Listener, sendProblem } from '../query/server/http.ts'
+import { newsOf, type Positions } from '../query/server/news.ts'
 import { pageListener } from '../query/server/page.ts'
 import { startQuery } from '../query/server/server.ts'
 import { sessionListener } from '../query/server/session.ts'
-import type { Store } from '../store/connect.ts'
+import type { Database, Store } from '../store/connect.ts'
 import { hasLevelled } from '../store/followed-log.ts'
+import { readDecisionsFrom } from '../store/read-reports.ts'
 import { type AtDoors, DoorsAsked, type DoorsHere } from './at-doors.ts'
 import type { Decisions } from './decisions.ts'
 import { behind } from './lag.ts'
@@ -32,6 +38,7 @@ export interface Query extends Service {
 export interface QueryGround extends Ground {
   /** Who is let in. */
   access: Access
+  audit: Audit
   store: Store
   /** The log on this disk; absent where brokers hold it. */
   log?: Log
@@ -47,6 +54,8 @@ export interface QueryGround extends Ground {
 const IDLE_MS = 5_000
 /** In the source of decisions where the plant has no address; no such domain can be. Source: RFC 2606. */
 const NO_DOMAIN = 'heat-to-pan.invalid'
+/** What one subject may ask for: fifty of the largest requests at once, and then five a second. */
+const BUDGET = { most: 1_000_000, perSecond: 100_000 }
 /** Between two tries while nothing can be answered. */
 const TROUBLED_MS = 500
 
@@ -58,13 +67,22 @@ export async function openQuery(parts: QueryGround): Promise<Query> {
   const failed = (id: string, error: unknown) =>
     journal.alarm(`Error ${id}: ${reasonOf(error)}`, { error_id: id })
   const schema = makeSchema()
+  const { documentsFile } = parts.settings
+  const documents = documentsFile && (await documentsIn(documentsFile, schema))
   const { whoSends } = parts.access
   const server = await startQuery({
     ...{ schema, demo, failed },
-    whoSends,
+    ...{ whoSends, noted: parts.audit.note, ...(documents && { documents }) },
+    budget: budgetOf({ ...BUDGET, now: Date.now }),
     context: (who) => answering.context(who),
   })
   answering.follow()
+  const news = newsOf({
+    whoSends,
+    positions: async () => (await answering.refresh()).positions,
+    decided: (who, since, most) => decidedSince(parts.store.pool, who.plant, since, most),
+    failed: (error) => journal.warn(`News could not be read: ${reasonOf(error)}`),
+  })
   const pages = demo ? [pageListener(schema)] : []
   return {
     get snapshot() {
@@ -76,10 +94,12 @@ export async function openQuery(parts: QueryGround): Promise<Query> {
       unready(() => answering.trouble),
       server.listener,
       sessionListener(whoSends),
+      news.listener,
       ...pages,
     ],
     troubles: () => (answering.trouble === undefined ? [] : [answering.trouble]),
     notes: () => (answering.note === undefined ? [] : [answering.note]),
+    hangUp: news.hangUp,
     async stop() {
       await server.stop()
       await answering.stop()
@@ -91,7 +111,8 @@ export async function openQuery(parts: QueryGround): Promise<Query> {
 function unready(trouble: () => string | undefined): Listener {
   return (request, response) => {
     const why = trouble()
-    if (why === undefined || addressOf(request).path !== '/graphql') return false
+    const { path } = addressOf(request)
+    if (why === undefined || (path !== '/graphql' && path !== '/news')) return false
     sendProblem(response, 503, 'NOT_READY', why, { 'retry-after': '5' })
     return true
   }
@@ -268,6 +289,29 @@ class Answering {
       this.#current.levelMs === undefined ? [] : [[{}, countNamedOnly(this.snapshot.at().view)]],
     )
   }
+}
+
+/** Decisions behind these positions, as sentences. */
+async function decidedSince(
+  database: Database,
+  plant: string,
+  since: Positions,
+  most: number,
+): Promise<{ sentence: string; at: string }[]> {
+  const places = [...since].map(([key, offset]) => {
+    const at = key.lastIndexOf('/')
+    return { topic: key.slice(0, at), partition: Number(key.slice(at + 1)), offset }
+  })
+  const found = await Promise.all(
+    places
+      .filter(({ topic }) => topic.endsWith('quality'))
+      .map((place) => readDecisionsFrom(database, plant, place, most)),
+  )
+  return found
+    .flat()
+    .sort((a, b) => a.statement.recorded - b.statement.recorded)
+    .slice(0, most)
+    .map(({ statement }) => ({ sentence: describeReport(statement), at: statement.time }))
 }
 
 function whyOf(error: unknown): string {

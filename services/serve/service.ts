@@ -7,6 +7,8 @@ import type { Watched } from '../watch/state.ts'
 
 export interface Service extends Watched {
   listeners: readonly Listener[]
+  /** Ends what would go on for ever. */
+  hangUp?(): void
   /** Finishes what is under way. */
   stop(): Promise<void>
 }

@@ -1,6 +1,8 @@
 // HTTP intake for all stations. Whoever owns the server and its port hands requests on to the listener
 // made here.
+import { hash } from 'node:crypto'
 import type { IncomingMessage, ServerResponse } from 'node:http'
+import type { Deed } from '../access/audit.ts'
 import { NotLetIn } from '../access/not-let-in.ts'
 import type { WhoSends } from '../access/sign-in.ts'
 import { hasOneOf, type Who } from '../access/who.ts'
@@ -16,6 +18,8 @@ import { eventOfReport } from './plain-report.ts'
 export interface IntakeParts {
   door: Door
   whoSends: WhoSends
+  /** Told what was sent by whom, and what became of it. */
+  noted?(deed: Deed): void
   /** Such as https://foundry.example/plant/main: what plain reports without a source come from. */
   plantAddress?: string | undefined
 }
@@ -46,7 +50,10 @@ export function intakeListener(parts: IntakeParts): IntakeListener {
       const by = await parts.whoSends(request)
       if (!hasOneOf(by, ['station']))
         throw new RequestFault(403, 'Only stations report: the token has no role station.')
-      await answer({ ...parts, by, bodies, request, response, url })
+      const sent: Sent = { decision: '', rows: 0 }
+      const began = performance.now()
+      response.once('close', () => parts.noted?.(deedOf(by, sent, response, began)))
+      await answer({ ...parts, by, sent, bodies, request, response, url })
     } catch (error) {
       answerFault(request, response, faultOf(error))
     }
@@ -54,7 +61,37 @@ export function intakeListener(parts: IntakeParts): IntakeListener {
   }
 }
 
+/** What became of the events of a request. */
+interface Sent {
+  hash?: string
+  rows: number
+  decision: string
+}
+
+function deedOf(
+  { subject, roles }: Who,
+  { hash, rows, decision }: Sent,
+  { statusCode }: ServerResponse,
+  began: number,
+): Deed {
+  return {
+    ...{ subject, roles, what: 'reports', hash, rows },
+    decision: decision || `refused: ${statusCode}`,
+    seconds: Number(((performance.now() - began) / 1_000).toFixed(4)),
+  }
+}
+
+function note(sent: Sent, body: Buffer, receipts: readonly Receipt[]): void {
+  const count = (outcome: string) => receipts.filter((each) => each.outcome === outcome).length
+  sent.hash = hash('sha256', body, 'hex')
+  sent.rows = receipts.length
+  sent.decision = (['accepted', 'duplicate', 'refused'] as const)
+    .map((outcome) => `${count(outcome)} ${outcome}`)
+    .join(', ')
+}
+
 interface Exchange extends IntakeParts {
+  sent: Sent
   by: Who
   bodies: BodyReader
   request: IncomingMessage
@@ -68,7 +105,7 @@ function answerOf(path: string): ((exchange: Exchange) => Promise<void>) | undef
   return undefined
 }
 
-async function takeEvents({ door, by, bodies, request, response }: Exchange): Promise<void> {
+async function takeEvents({ door, by, sent, bodies, request, response }: Exchange): Promise<void> {
   allow(request, 'POST')
   if (door.trouble) throw unavailable(door.trouble)
   const { most, single, split } = kindOf(request)
@@ -79,13 +116,14 @@ async function takeEvents({ door, by, bodies, request, response }: Exchange): Pr
     const receipts: Receipt[] = []
     for (let at = 0; at < said.length; at += SLICE)
       receipts.push(...(await door.take(said.slice(at, at + SLICE), { by, ...traced(request) })))
+    note(sent, body, receipts)
     if (single) refuseUnreadable(receipts[0]!)
     answerReceipts(response, receipts, lines)
   })
 }
 
 async function takeReport(exchange: Exchange): Promise<void> {
-  const { door, by, bodies, request, response, url, plantAddress } = exchange
+  const { door, by, sent, bodies, request, response, url, plantAddress } = exchange
   allow(request, 'POST')
   if (door.trouble) throw unavailable(door.trouble)
   if (mediaType(request) !== 'application/json')
@@ -98,7 +136,9 @@ async function takeReport(exchange: Exchange): Promise<void> {
       plantAddress,
     })
     if ('problem' in made) throw new RequestFault(400, problemSentence(made.problem))
-    answerReceipts(response, await door.take([made.event], { by, ...traced(request) }))
+    const receipts = await door.take([made.event], { by, ...traced(request) })
+    note(sent, body, receipts)
+    answerReceipts(response, receipts)
   })
 }
 

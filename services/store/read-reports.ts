@@ -65,6 +65,21 @@ export async function readReportsOf(
   )
 }
 
+/** Decisions of a plant that came in behind a place of their partition, in order. */
+export async function readDecisionsFrom(
+  database: Database,
+  plant: string,
+  from: Place,
+  most: number,
+): Promise<Report[]> {
+  return readAll(
+    database,
+    `where station = 'quality' and plant = $1 and topic = $2 and partition = $3 and "offset" >= $4
+     order by "offset" limit $5`,
+    [plant, from.topic, from.partition, from.offset, most],
+  )
+}
+
 export interface SetAsideReport extends Place {
   class: AsideClass
   reason: string

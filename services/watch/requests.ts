@@ -7,20 +7,20 @@ import { traceOf } from './trace.ts'
 
 /** What asks how the process is, again and again, is no news. */
 const QUIET = new Set(['/health', '/ready', '/metrics'])
-const KNOWN = ['/events', '/report/', '/graphql']
+const KNOWN = ['/events', '/report/', '/graphql', '/session', '/news']
 
-/** Listens before all others and answers nothing. */
+/** Shown every request before it is answered. */
 export function requestListener(
   journal: Journal,
   measures: Measures,
-): (request: IncomingMessage, response: ServerResponse) => false {
+): (request: IncomingMessage, response: ServerResponse) => void {
   const took = measures.durations(
     'heat_to_pan_request_seconds',
     'How long requests took, by address and status.',
   )
   return (request, response) => {
     const path = request.url?.split('?')[0] ?? '/'
-    if (QUIET.has(path)) return false
+    if (QUIET.has(path)) return
     const began = performance.now()
     response.once('close', () => {
       const { method = '' } = request
@@ -36,6 +36,5 @@ export function requestListener(
         parent_span_id: trace?.parentId,
       })
     })
-    return false
   }
 }

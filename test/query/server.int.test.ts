@@ -1,10 +1,16 @@
+import { mkdtemp, rm, writeFile } from 'node:fs/promises'
 import { request } from 'node:http'
 import { connect as connectTo } from 'node:net'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
 import { gzipSync } from 'node:zlib'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
+import type { Deed } from '../../services/access/audit.ts'
+import { budgetOf } from '../../services/access/budget.ts'
 import { NotLetIn } from '../../services/access/not-let-in.ts'
 import { tokenOf, type WhoSends } from '../../services/access/sign-in.ts'
 import { makeSchema } from '../../services/query/schema.ts'
+import { documentsIn, idOf } from '../../services/query/server/documents.ts'
 import { type Listening, listen } from '../../services/query/server/http.ts'
 import { pageListener } from '../../services/query/server/page.ts'
 import { type QueryServer, startQuery } from '../../services/query/server/server.ts'
@@ -452,5 +458,132 @@ describe('Outside the demo', () => {
       await shut.stop()
       await closed.stop()
     }
+  })
+})
+
+describe('What one may ask in a while', () => {
+  it('is bounded by what it brings, and says when to come again', async () => {
+    const noted: Deed[] = []
+    const take = budgetOf({ most: 5_000, perSecond: 100, now: () => 0 })
+    const scarce = await startQuery({
+      ...{ schema: makeSchema(), demo: false, context: () => asking.context() },
+      ...{ whoSends: async () => QUALITY, failed: () => undefined, budget: take },
+      noted: (deed) => noted.push(deed),
+    })
+    const open = await listen({ host: '127.0.0.1', port: 0 }, [scarce.listener], () => undefined)
+    const asked = (query: string) =>
+      fetch(`${open.address}/graphql`, {
+        method: 'POST',
+        headers: json,
+        body: JSON.stringify({ query }),
+      })
+    try {
+      expect(
+        (await asked('query First { packs(first: 200) { edges { node { id } } } }')).status,
+      ).toBe(200)
+      let reply = await asked('{ packs(first: 200) { edges { node { id number kind at } } } }')
+      for (let i = 0; i < 9 && reply.status === 200; i++)
+        reply = await asked('{ packs(first: 200) { edges { node { id number kind at } } } }')
+      expect(reply.status).toBe(429)
+      expect((await reply.json()) as object).toMatchObject({
+        errors: [{ extensions: { code: 'TOO_OFTEN' } }],
+      })
+      for (let i = 0; i < 250 && !reply.headers.has('retry-after'); i++)
+        reply = await asked('{ nothing }')
+      expect([reply.status, Number(reply.headers.get('retry-after'))]).toEqual([429, 1])
+    } finally {
+      await open.stop()
+      await scarce.stop()
+    }
+    expect(noted[0]).toMatchObject({
+      ...{ subject: QUALITY.subject, what: 'question First', rows: 4, decision: 'answered' },
+      hash: expect.stringMatching(/^[0-9a-f]{64}$/),
+    })
+    expect(noted.map(({ decision }) => decision)).toContain('refused: TOO_OFTEN')
+  })
+
+  it('is not more than the house can hold in hand', async () => {
+    const { promise: gate, resolve } = Promise.withResolvers<void>()
+    const slow = await startQuery({
+      ...{
+        schema: makeSchema(),
+        demo: false,
+        whoSends: async () => QUALITY,
+        mostAtOnce: 3,
+        failed: () => undefined,
+      },
+      context: () => {
+        const context = asking.context()
+        return { ...context, snapshot: () => gate.then(() => context.snapshot()) }
+      },
+    })
+    const open = await listen({ host: '127.0.0.1', port: 0 }, [slow.listener], () => undefined)
+    const body = JSON.stringify({ query: '{ reportsIn { verdict } }' })
+    const asked = () => fetch(`${open.address}/graphql`, { method: 'POST', headers: json, body })
+    try {
+      const turnedAway: (string | null)[] = []
+      const replies = Array.from({ length: 8 }, async () => {
+        const { status, headers } = await asked()
+        if (status === 503) turnedAway.push(headers.get('retry-after'))
+        return status
+      })
+      await vi.waitFor(() => expect(turnedAway.length).toBe(5), { timeout: 10_000 })
+      expect(new Set(turnedAway)).toEqual(new Set(['1']))
+      resolve()
+      const statuses = await Promise.all(replies)
+      expect(statuses.filter((status) => status === 200).length).toBe(3)
+      expect((await asked()).status).toBe(200)
+    } finally {
+      await open.stop()
+      await slow.stop()
+    }
+  })
+})
+
+describe('A house that was given its questions', () => {
+  it('answers those alone, by their hash or as they stand', async () => {
+    const schema = makeSchema()
+    const folder = await mkdtemp(join(tmpdir(), 'documents-'))
+    const file = join(folder, 'documents.json')
+    const known = 'query Packs($first: Int! = 5) { packs(first: $first) { totalCount } }'
+    await writeFile(file, JSON.stringify({ Packs: known }))
+    const documents = await documentsIn(file, schema)
+    const strict = await startQuery({
+      ...{ schema, demo: false, context: () => asking.context(), documents },
+      ...{ whoSends: async () => QUALITY, failed: () => undefined },
+    })
+    const open = await listen({ host: '127.0.0.1', port: 0 }, [strict.listener], () => undefined)
+    const asked = async (body: unknown, how: RequestInit = {}) => {
+      const init = { method: 'POST', headers: json, body: JSON.stringify(body), ...how }
+      const reply = await fetch(`${open.address}/graphql`, init)
+      return [reply.status, await reply.text()] as const
+    }
+    try {
+      const [status, text] = await asked({ documentId: idOf(known), variables: { first: 2 } })
+      expect([status, JSON.parse(text)]).toEqual([200, { data: { packs: { totalCount: 4 } } }])
+      expect((await asked({ query: known }))[0]).toBe(200)
+      const others = [
+        { query: `${known} ` },
+        { documentId: 'sha256:0' },
+        { documentId: 'toString' },
+      ]
+      for (const other of [...others, {}, { documentId: idOf(known).slice(7) }, 7, null])
+        expect((await asked(other))[1]).toMatch(/NOT_TRUSTED/)
+      const [got, why] = await asked(undefined, { method: 'GET' } as RequestInit)
+      expect([got, why]).toEqual([400, expect.stringContaining('NOT_TRUSTED')])
+      const both = { documentId: idOf(known), query: '{ lots { totalCount } }' }
+      expect((await asked(both))[1]).toBe(
+        JSON.stringify({ data: { packs: { totalCount: 4 } } }) + '\n',
+      )
+    } finally {
+      await open.stop()
+      await strict.stop()
+    }
+    await writeFile(file, JSON.stringify({ Pucks: '{ pucks { id } }' }))
+    await expect(documentsIn(file, schema)).rejects.toThrow(
+      /^HEAT_TO_PAN_DOCUMENTS names no .* Pucks:/,
+    )
+    await expect(documentsIn(join(folder, 'none'), schema)).rejects.toThrow('ENOENT')
+    await rm(folder, { recursive: true })
   })
 })

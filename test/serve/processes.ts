@@ -1,5 +1,7 @@
 // Services as processes of their own, as npm start makes them.
 import { type ChildProcess, spawn } from 'node:child_process'
+import { mkdtemp, rm } from 'node:fs/promises'
+import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 import { onTestFinished } from 'vitest'
@@ -32,12 +34,29 @@ export function startServices(
   names: readonly string[],
   environment: Readonly<Record<string, string>>,
 ): Running {
+  const run = spawned(names, environment)
+  onTestFinished(() => run.kill('SIGKILL'))
+  return run
+}
+
+/** The whole house in a folder of its own, for tests that share it: they end it. */
+export async function startHouse(environment: Readonly<Record<string, string>>) {
+  const folder = await mkdtemp(join(tmpdir(), 'house-'))
+  const run = spawned([], { ...environment, HEAT_TO_PAN_DATA: folder })
+  return Object.assign(run, {
+    folder,
+    async end() {
+      run.kill('SIGKILL')
+      await run.ended
+      await rm(folder, { recursive: true, force: true })
+    },
+  })
+}
+
+function spawned(names: readonly string[], environment: Readonly<Record<string, string>>) {
   const child = spawn(process.execPath, [START, ...names], {
     stdio: ['ignore', 'pipe', 'pipe'],
     env: { ...withoutOurs(), HEAT_TO_PAN_PORT: '0', ...environment },
-  })
-  onTestFinished(() => {
-    child.kill('SIGKILL')
   })
   return running(child, environment.HEAT_TO_PAN_DATA ?? '')
 }

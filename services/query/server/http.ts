@@ -25,12 +25,13 @@ export interface Listening {
 /**
  * Starts one server for all listeners, asked in their order. On a loopback address it answers only
  * requests that were addressed to one: a page of another site cannot reach it by a name of its own.
- * `failed` is told what a listener threw.
+ * `failed` is told what a listener threw; `seen` is shown every request first, those turned away too.
  */
 export async function listen(
   place: { host: string; port: number; names?: readonly string[] },
   listeners: readonly Listener[],
   failed: (error: unknown) => void,
+  seen: (request: IncomingMessage, response: ServerResponse) => unknown = () => undefined,
 ): Promise<Listening> {
   const server = createServer(
     // Times in ms: the whole request, its head, and rest between two.
@@ -56,6 +57,7 @@ export async function listen(
   }
 
   async function answer(request: IncomingMessage, response: ServerResponse): Promise<void> {
+    seen(request, response)
     for (const [name, value] of Object.entries(SAFETY)) response.setHeader(name, value)
     if (!isOwn(request) && !(isOpen && STATE.has(addressOf(request).path)))
       return sendProblem(response, 403, 'FORBIDDEN', 'This house is asked by another name.')

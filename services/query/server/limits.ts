@@ -39,18 +39,18 @@ interface Measure {
   top: number
 }
 
-/** Throws TOO_MUCH, with a sentence that says what to ask for less of. */
+/** The values a request may bring. Throws TOO_MUCH, with a sentence that says what to ask for less of. */
 export function checkLimits(
   schema: GraphQLSchema,
   document: DocumentNode,
   operation: OperationDefinitionNode | undefined,
   given: Record<string, unknown>,
-): void {
-  if (!operation) return
+): number {
+  if (!operation) return 0
   // Defaults count: a page size may stand in the head of the request.
   const variables = getVariableValues(schema, operation.variableDefinitions ?? [], given)
   // Variables that do not fit are refused where the request is run.
-  if (!variables.coerced) return
+  if (!variables.coerced) return 0
   if (holdsZero(document, variables.coerced))
     throw refusal('BAD_USER_INPUT', 'A text holds a zero byte, which no name does.')
   const aliases = countAliases(document)
@@ -76,6 +76,7 @@ export function checkLimits(
       `A request may bring ${MOST_VALUES} values, and this one could bring more: ` +
         'ask for smaller pages (first), or for fewer lists inside lists.',
     )
+  return values
 }
 
 function measureOf(

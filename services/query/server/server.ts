@@ -6,9 +6,14 @@ import { ApolloServer, HeaderMap, type HTTPGraphQLResponse } from '@apollo/serve
 import { unwrapResolverError } from '@apollo/server/errors'
 import { ApolloServerPluginLandingPageDisabled } from '@apollo/server/plugin/disabled'
 import type { GraphQLFormattedError, GraphQLSchema } from 'graphql'
+import type { Deed } from '../../access/audit.ts'
+import type { Budget } from '../../access/budget.ts'
 import type { WhoSends } from '../../access/sign-in.ts'
 import type { Who } from '../../access/who.ts'
 import type { Context } from '../context.ts'
+import { refusal } from '../refusal.ts'
+import { type Asked, askedBy, deedOf } from './asked.ts'
+import { type Documents, trusted } from './documents.ts'
 import { addressOf, type Listener, readBody, sendProblem } from './http.ts'
 import { checkLimits, MOST_TOKENS } from './limits.ts'
 import { orTurnAway } from './session.ts'
@@ -17,6 +22,10 @@ import { orTurnAway } from './session.ts'
 const LARGEST_BODY = 65_536
 /** How long an answer may take. Unit: ms. */
 const PATIENCE = 10_000
+/** Requests in hand; beyond, they are sent away at once. One that nobody waits for any more counts too. */
+const MOST_AT_ONCE = 100
+/** What any request takes of a budget, whatever it asks for. Unit: values. */
+const LEAST_VALUES = 20
 
 /** What a caller may be told as it stands; the rest is ours, and goes out as a number to ask about. */
 const TOLD = new Set([
@@ -28,6 +37,7 @@ const TOLD = new Set([
   'GRAPHQL_VALIDATION_FAILED',
   'OPERATION_RESOLUTION_FAILURE',
   'TOO_MUCH',
+  'TOO_OFTEN',
 ])
 
 export interface QueryParts {
@@ -39,6 +49,14 @@ export interface QueryParts {
   demo: boolean
   /** How long an answer may take; absent: 10 seconds. Unit: ms. */
   patienceMs?: number
+  /** Requests in hand, beyond which others are sent away; absent: 100. */
+  mostAtOnce?: number
+  /** What each subject may ask for; absent, as much as they like. */
+  budget?: Budget
+  /** The only questions that may be asked; absent, any may. */
+  documents?: Documents
+  /** Told what was asked by whom, and what became of it. */
+  noted?(deed: Deed): void
   /** Told what went wrong on our side, with the number the caller got. */
   failed(errorId: string, error: unknown): void
 }
@@ -51,7 +69,7 @@ export interface QueryServer {
 
 /** Starts answering GraphQL; what listens on a port is http.ts. */
 export async function startQuery(parts: QueryParts): Promise<QueryServer> {
-  const apollo = new ApolloServer<Context>({
+  const apollo = new ApolloServer<Context & { asked: Asked }>({
     schema: parts.schema,
     introspection: parts.demo,
     hideSchemaDetailsFromClientErrors: !parts.demo,
@@ -67,8 +85,15 @@ export async function startQuery(parts: QueryParts): Promise<QueryServer> {
       {
         async requestDidStart() {
           return {
-            async didResolveOperation({ schema, document, operation, request }) {
-              checkLimits(schema, document, operation, request.variables ?? {})
+            async didResolveOperation({ schema, document, operation, request, contextValue }) {
+              const values = checkLimits(schema, document, operation, request.variables ?? {})
+              const seconds = parts.budget?.(contextValue.who.subject, values) ?? 0
+              if (seconds > 0) throw refusal('TOO_OFTEN', tooOften(seconds))
+            },
+            async willSendResponse({ contextValue, operationName, queryHash, response }) {
+              if (response.body.kind !== 'single') return
+              const { data, errors } = response.body.singleResult
+              Object.assign(contextValue.asked, { operationName, hash: queryHash, data, errors })
             },
           }
         },
@@ -77,6 +102,8 @@ export async function startQuery(parts: QueryParts): Promise<QueryServer> {
     formatError: (formatted, error) => told(formatted, unwrapResolverError(error)),
     logger: { debug() {}, info() {}, warn() {}, error: (line) => parts.failed('apollo', line) },
   })
+
+  let inHand = 0
 
   function told(formatted: GraphQLFormattedError, error: unknown): GraphQLFormattedError {
     const code = String(formatted.extensions?.code)
@@ -94,22 +121,49 @@ export async function startQuery(parts: QueryParts): Promise<QueryServer> {
 
   async function ask(request: IncomingMessage, response: ServerResponse): Promise<void> {
     const who = await parts.whoSends(request)
-    const body = await bodyOf(request, response)
+    const asked = askedBy(who)
+    if (parts.noted) response.once('close', () => parts.noted!(deedOf(asked, response)))
+    const seconds = parts.budget?.(who.subject, LEAST_VALUES) ?? 0
+    if (seconds > 0)
+      return sendProblem(response, 429, 'TOO_OFTEN', tooOften(seconds), {
+        'retry-after': String(seconds),
+      })
+    const body = await documentOf(request, response)
     if (body === undefined) return
-    const answer = await withinTime(
-      apollo.executeHTTPGraphQLRequest({
+    if (inHand >= (parts.mostAtOnce ?? MOST_AT_ONCE))
+      return sendProblem(response, 503, 'BUSY', 'Too much is asked just now: ask again soon.', {
+        'retry-after': '1',
+      })
+    inHand++
+    const answering = apollo
+      .executeHTTPGraphQLRequest({
         httpGraphQLRequest: {
           method: request.method ?? 'GET',
           headers: headersOf(request),
           search: addressOf(request).search,
           body,
         },
-        context: async () => parts.context(who),
-      }),
-      parts.patienceMs ?? PATIENCE,
-    )
+        context: async () => Object.assign(parts.context(who), { asked }),
+      })
+      .finally(() => inHand--)
+    const answer = await withinTime(answering, parts.patienceMs ?? PATIENCE)
     if (answer) await send(response, answer)
     else sendProblem(response, 503, 'TOO_SLOW', 'This took too long: ask for less of it at once.')
+  }
+
+  /** The body, with one of the known questions in it where only those may be asked. */
+  async function documentOf(request: IncomingMessage, response: ServerResponse): Promise<unknown> {
+    const { documents } = parts
+    const body = await bodyOf(request, response)
+    if (!documents || body === undefined) return body
+    const known = typeof body === 'object' && body !== null ? trusted(documents, body) : undefined
+    if (known) return known
+    return sendProblem(
+      response,
+      400,
+      'NOT_TRUSTED',
+      'This house answers only the questions it was given.',
+    )
   }
 
   await apollo.start()
@@ -121,6 +175,10 @@ export async function startQuery(parts: QueryParts): Promise<QueryServer> {
     },
     stop: () => apollo.stop(),
   }
+}
+
+function tooOften(seconds: number): string {
+  return `You have asked for much lately: ask again in ${seconds} s.`
 }
 
 /** The body as JSON, or undefined when it was refused and the answer is given. */
