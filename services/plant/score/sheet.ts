@@ -4,11 +4,14 @@ import { type Affected, Reach } from '../../metal/reach.ts'
 import { MATERIALS } from '../materials.ts'
 import type { Truth } from '../truth.ts'
 import type { Heard } from './hear.ts'
+import { type Layout, layOut } from './layout.ts'
 import { type Called, neighbours, plainReach } from './rivals.ts'
-import { type Cell, cellKey, cellsOf, trulyIn } from './true-castings.ts'
+import { type Cell, cellsOf, trulyIn } from './true-castings.ts'
 
 /** Shares of a lot from which on castings count. */
 export const SHARES = [1e-4, 1e-3, 1e-2, 1e-1] as const
+
+const RULES = ['plain', 'neighbours'] as const
 
 /** Classes of chance: none, ten between, all. */
 export const CLASSES = 12
@@ -78,7 +81,7 @@ export interface Sheet {
 
 export function sheetOf(seed: number, truth: Truth, heard: Heard, reports: number): Sheet {
   const { view } = heard.record.at()
-  const cells = cellsOf(truth)
+  const layout = layOut(view, cellsOf(truth))
   const sheet: Sheet = {
     seed,
     reports,
@@ -106,7 +109,7 @@ export function sheetOf(seed: number, truth: Truth, heard: Heard, reports: numbe
     for (const share of SHARES) {
       const { nodes } = reach.scope({ share })
       const truly = (cell: Cell) => trulyIn(cell, shares, share)
-      compare(sheet, sheet.byShare[share]!, view, nodes, cells, truly, rivals)
+      compare(sheet, sheet.byShare[share]!, layout, nodes, truly, rivals)
     }
   }
   return sheet
@@ -115,60 +118,44 @@ export function sheetOf(seed: number, truth: Truth, heard: Heard, reports: numbe
 function compare(
   sheet: Sheet,
   sum: Castings,
-  view: View,
+  { piles, unseen }: Layout,
   nodes: readonly Affected[],
-  cells: readonly Cell[],
   truly: (cell: Cell) => number,
   rivals: Record<'plain' | 'neighbours', Called>,
 ): void {
-  const answered = layOut(view, nodes)
-  const beyond = new Map<Affected[], { real: number }>()
-  for (const cell of cells) {
-    const own = cell.things.map((thing) => find(answered, thing, cell)).find((found) => found)
-    const real = truly(cell)
-    sum.truly += real
-    if (!own) {
-      sum.unseen += real
-      continue
+  const real = (cells: readonly Cell[]) => cells.reduce((total, cell) => total + truly(cell), 0)
+  const lost = real(unseen)
+  sum.truly += lost
+  sum.unseen += lost
+  for (const { at, here, elsewhere } of piles) {
+    const seen = real(here)
+    const all = seen + real(elsewhere)
+    const own = { castings: 0, expected: 0, held: 0, certain: 0, plain: 0, neighbours: 0 }
+    for (const i of at) {
+      const { node, standing, chance } = nodes[i]!
+      own.castings += node.castings
+      own.expected += node.castings * chance
+      if (standing !== 'clear') own.held += node.castings
+      if (standing === 'certain') own.certain += node.castings
+      for (const rule of RULES) if (rivals[rule](node.slot)) own[rule] += node.castings
     }
-    const held = own.some(({ standing }) => standing !== 'clear')
-    if (held) sum.found += real
-    else sum.clear += real
-    for (const name of ['plain', 'neighbours'] as const)
-      if (!own.some(({ node }) => rivals[name](node.slot))) sum[name].missed += real
-    const told = beyond.get(own) ?? { real: 0 }
-    told.real += real
-    beyond.set(own, told)
-    if (own === find(answered, cell.things[0]!, cell)) note(sheet.chances, own, cell.castings, real)
-  }
-  for (const own of answered.values()) {
-    const real = beyond.get(own)?.real ?? 0
-    const count = (which: (one: Affected) => boolean) =>
-      own.reduce((castings, one) => castings + (which(one) ? one.node.castings : 0), 0)
-    const expected = own.reduce((total, { node, chance }) => total + node.castings * chance, 0)
-    sum.held += count(({ standing }) => standing !== 'clear')
-    sum.falselyCertain += Math.max(0, count(({ standing }) => standing === 'certain') - real)
-    sum.expected += expected
-    sum.excess += Math.max(0, expected - real)
-    for (const name of ['plain', 'neighbours'] as const)
-      sum[name].excess += Math.max(0, count(({ node }) => rivals[name](node.slot)) - real)
+    sum.truly += all
+    if (own.held > 0) sum.found += all
+    else sum.clear += all
+    sum.held += own.held
+    sum.falselyCertain += Math.max(0, own.certain - all)
+    sum.expected += own.expected
+    sum.excess += Math.max(0, own.expected - all)
+    for (const rule of RULES) {
+      if (own[rule] === 0) sum[rule].missed += all
+      sum[rule].excess += Math.max(0, own[rule] - all)
+    }
+    const castings = here.reduce((total, cell) => total + cell.castings, 0)
+    if (own.castings > 0) note(sheet.chances, own.expected / own.castings, castings, seen)
   }
 }
 
-/** By thing and product. */
-function layOut(view: View, nodes: readonly Affected[]): Map<string, Affected[]> {
-  return Map.groupBy(nodes, ({ node }) => cellKey(view.things.name(node.thing), node.product))
-}
-
-/** What is answered for a thing; where products were lost on the way, for all of it. */
-function find(answered: Map<string, Affected[]>, thing: string, { product }: Cell) {
-  return answered.get(cellKey(thing, product)) ?? answered.get(cellKey(thing, ''))
-}
-
-function note(chances: Chances[], own: readonly Affected[], castings: number, real: number): void {
-  const all = own.reduce((sum, { node }) => sum + node.castings, 0)
-  if (all <= 0) return
-  const chance = own.reduce((sum, one) => sum + one.node.castings * one.chance, 0) / all
+function note(chances: Chances[], chance: number, castings: number, real: number): void {
   const into = chances[classOf(chance)]!
   into.castings += castings
   into.chance += castings * chance
