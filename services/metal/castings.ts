@@ -9,6 +9,7 @@ import { type MassWeight, massWeightsOf, type PourShare, sharesOf } from './cast
 import { type Balance, balanceOf, nodesOf } from './castings/places.ts'
 import type { Unit } from './castings/pour-stock.ts'
 import type { Held, Place, Stock } from './castings/stock.ts'
+import { type Undecided, undecidedIn } from './castings/undecided.ts'
 import { kept } from './kept.ts'
 import type { Ledger } from './ledger.ts'
 import type { CastingsMetal } from './melt/yard.ts'
@@ -238,6 +239,11 @@ export class Castings implements CastingsMetal {
   /** Castings whose sources nobody named and that were filled in. */
   filledSlots(): Set<number> {
     return this.#floor.inference.slots()
+  }
+
+  /** Castings of which clocks do not decide whether they were taken before others came to them. */
+  undecided(): Iterable<Undecided> {
+    return undecidedIn(this.#floor.flow)
   }
 
   /** Of which pours castings of a thing are, for metal: also when nothing of it is left. */

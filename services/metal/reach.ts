@@ -2,6 +2,7 @@
 // and from there on a share becomes a chance. One of four words stands for each thing; clear is the
 // only one that needs every report.
 import type { Grams, Ms } from '../events/fact.ts'
+import type { Undecided } from './castings/undecided.ts'
 import type { CastingsNode } from './castings.ts'
 import { chanceAtLeast, endsOf, LIKELY, SURE } from './doubt.ts'
 import type { Followed, View } from './followed.ts'
@@ -90,9 +91,10 @@ export class Reach {
   readonly byMass: boolean
   /** Every group of castings at its place, listed once for all thresholds. */
   #groups: CastingsNode[] | undefined
-  /** Of the last threshold, to sweep into again. */
+  #undecided: Undecided[] | undefined
   /** By slot: part of it whose sources were filled in; the same for all thresholds. */
   #filled: Float64Array | undefined
+  /** Of the last threshold, to sweep into again. */
   #swept: Partial<Record<Lean, Float64Array>> = {}
 
   constructor(view: View, followed: Followed) {
@@ -170,7 +172,10 @@ export class Reach {
     this.#filled ??= castings.ledger.forward([], {
       force: [...castings.filledSlots()].map((slot): [number, number] => [slot, 1]),
     })
-    const open = sweep('open', { force: [...perhaps, ...none], gaps: { from: begins } })
+    const settled = new Map([...perhaps, ...none])
+    const openSweep = () => sweep('open', { force: settled, gaps: { from: begins } })
+    let open = openSweep()
+    while (this.#settle(settled, high, open)) open = openSweep()
     const nodes: Affected[] = []
     this.#groups ??= [...castings.nodes()]
     for (const node of this.#groups) {
@@ -185,6 +190,21 @@ export class Reach {
       })
     }
     return nodes
+  }
+
+  /** Opens what may hold, against what clocks say, something that counts; whether anything was. */
+  #settle(settled: Map<number, number>, high: Float64Array, open: Float64Array): boolean {
+    const most = (slot: number) => Math.min(1, high[slot]! + open[slot]!)
+    this.#undecided ??= [...this.view.castings.undecided()]
+    let news = false
+    for (const { slot, perhaps } of this.#undecided) {
+      const share = Math.max(...perhaps.map(most))
+      if (share <= most(slot) + ROUNDING || this.followed.touched.has(slot)) continue
+      open[slot] = share - high[slot]!
+      settled.set(slot, open[slot]!)
+      news = true
+    }
+    return news
   }
 }
 

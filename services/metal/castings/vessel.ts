@@ -71,6 +71,10 @@ export class Vessel {
     this.#stir(use.rank)
   }
 
+  get fills(): readonly Fill[] {
+    return this.#fills
+  }
+
   /** What stands there when something of that rank comes by. */
   standingAt(rank: Rank): Stock | undefined {
     const standing = this.standings.findLast((one) => compareRanks(one.rank, rank) < 0)
