@@ -9,6 +9,7 @@ import type { Log, Span } from '../log/log.ts'
 import { Prompt } from '../log/prompt.ts'
 import { topicsOf } from '../log/topics.ts'
 import { type Context, contextOver } from '../query/context.ts'
+import { fileListener } from '../query/files/files.ts'
 import { countNamedOnly } from '../query/record/completeness.ts'
 import { Current } from '../query/record/current.ts'
 import type { Snapshot } from '../query/record/snapshot.ts'
@@ -95,6 +96,7 @@ export async function openQuery(parts: QueryGround): Promise<Query> {
       server.listener,
       sessionListener(whoSends),
       news.listener,
+      fileListener({ schema, whoSends, context: (who) => answering.context(who) }),
       ...pages,
     ],
     troubles: () => (answering.trouble === undefined ? [] : [answering.trouble]),
@@ -112,7 +114,8 @@ function unready(trouble: () => string | undefined): Listener {
   return (request, response) => {
     const why = trouble()
     const { path } = addressOf(request)
-    if (why === undefined || (path !== '/graphql' && path !== '/news')) return false
+    const answered = ['/graphql', '/news'].includes(path) || path.startsWith('/files/')
+    if (why === undefined || !answered) return false
     sendProblem(response, 503, 'NOT_READY', why, { 'retry-after': '5' })
     return true
   }

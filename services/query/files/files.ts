@@ -1,0 +1,105 @@
+// Answers /files: GET /files/<id of an answer or recall>/<table>.csv streams a table of it.
+import type { ServerResponse } from 'node:http'
+import { type ExecutionResult, type GraphQLSchema, graphql } from 'graphql'
+import type { WhoSends } from '../../access/sign-in.ts'
+import type { Who } from '../../access/who.ts'
+import { PROJECTION_VERSION } from '../../events/projection-version.ts'
+import type { Context } from '../context.ts'
+import { addressOf, type Listener, sendProblem } from '../server/http.ts'
+import { orTurnAway } from '../server/session.ts'
+import { csvRow } from './csv.ts'
+import { TABLES, type Table } from './tables.ts'
+
+export interface FileParts {
+  schema: GraphQLSchema
+  whoSends: WhoSends
+  context(who: Who): Context
+}
+
+const PATH = /^\/files\/([^/]+)\/([a-z]+)\.csv$/
+const PAGE = 200
+
+export function fileListener(parts: FileParts): Listener {
+  return async (request, response) => {
+    const { path } = addressOf(request)
+    if (!path.startsWith('/files/')) return false
+    await orTurnAway(response, async () => {
+      const who = await parts.whoSends(request)
+      const [, id, name] = PATH.exec(path) ?? []
+      const table = name === undefined ? undefined : TABLES[name]
+      if (request.method !== 'GET')
+        return sendProblem(response, 405, 'BAD_REQUEST', 'This takes GET.', { allow: 'GET' })
+      if (!table || !id)
+        return sendProblem(response, 404, 'NOT_FOUND', `Tables are ${Object.keys(TABLES)}.`)
+      await sendTable(response, { name: name!, table, id: decodeURIComponent(id), who, parts })
+    })
+    return true
+  }
+}
+
+interface Wanted {
+  name: string
+  table: Table
+  id: string
+  who: Who
+  parts: FileParts
+}
+
+async function sendTable(response: ServerResponse, wanted: Wanted): Promise<void> {
+  const { name, table, id, parts, who } = wanted
+  // One context: every page comes from the same state of the record.
+  const context = parts.context(who)
+  const first = await askPage(wanted, context)
+  if (first.errors) return sendProblem(response, 403, 'FORBIDDEN', first.errors[0]!.message)
+  const page = pageIn(first)
+  if (!page) return sendProblem(response, 404, 'NOT_FOUND', `${id} has no table of ${name}.`)
+  response.writeHead(200, {
+    'content-type': 'text/csv; charset=utf-8; header=present',
+    'content-disposition': `attachment; filename="${name}.csv"`,
+    'x-rows': page.totalCount,
+    'x-as-of': page.asOf ?? new Date(context.now()).toISOString(),
+    'x-record-version': PROJECTION_VERSION,
+  })
+  response.write(csvRow(table.columns.map(([column]) => column)))
+  for (let shown: Page | undefined = page; shown; ) {
+    for (const edge of shown.edges)
+      response.write(csvRow(table.columns.map(([, cell]) => cell(edge))))
+    shown = shown.after === undefined ? undefined : await nextPage(wanted, context, shown.after)
+  }
+  response.end()
+}
+
+interface Page {
+  edges: unknown[]
+  totalCount: number
+  asOf?: string
+  after?: string
+}
+
+async function nextPage(wanted: Wanted, context: Context, after: string): Promise<Page> {
+  const page = pageIn(await askPage(wanted, context, after))
+  if (!page) throw new Error(`A page of ${wanted.name} was lost.`)
+  return page
+}
+
+function askPage({ table, id, parts }: Wanted, context: Context, after?: string) {
+  const source = `query ($id: ID!, $first: Int!, $after: String) { node(id: $id) {
+    ... on ${table.of} { ${table.of === 'Recall' ? '' : 'asOf'}
+      page: ${table.connection}(first: $first, after: $after) {
+        totalCount pageInfo { hasNextPage endCursor } edges { ${table.edge} } } } } }`
+  const variableValues = { id, first: PAGE, after: after ?? null }
+  return graphql({ schema: parts.schema, source, variableValues, contextValue: context })
+}
+
+function pageIn({ data }: ExecutionResult): Page | undefined {
+  // biome-ignore lint/suspicious/noExplicitAny: the answer to the query above
+  const node = data?.node as any
+  if (!node?.page) return undefined
+  const { edges, totalCount, pageInfo } = node.page
+  return {
+    edges,
+    totalCount,
+    ...(node.asOf && { asOf: node.asOf }),
+    ...(pageInfo.hasNextPage && { after: pageInfo.endCursor }),
+  }
+}
