@@ -1,5 +1,7 @@
 import type { Who } from '../access/who.ts'
+import type { Station } from '../events/fact.ts'
 import type { JsonObject } from '../events/statement.ts'
+import type { Entry, Place } from '../log/log.ts'
 import type { Receipt } from '../stations/door.ts'
 import type { Store } from '../store/connect.ts'
 import type { Snapshot } from './record/snapshot.ts'
@@ -25,6 +27,8 @@ export interface Context {
   address: string
   /** Takes decisions in through a door; resolves when they are on disk. */
   decide(events: readonly JsonObject[]): Promise<Receipt[]>
+  /** Puts a record into the log as it is, past the doors: for what was set aside alone. */
+  append(station: Station, entry: Entry): Promise<Place>
   /** Unit: ms. */
   now(): number
 }

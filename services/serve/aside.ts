@@ -119,7 +119,7 @@ async function replay(
   const { by, edited, open } = how
   const place = placeText(aside)
   const before = await readReplay(store.pool, aside)
-  if (before !== undefined) throw new Error(`${place} was replayed by ${before} already.`)
+  if (before !== undefined) throw new Error(`${place} was replayed by ${before.by} already.`)
   const result = replayed(aside, { by, now: now(), ...(edited && { edited }) })
   if (!result.ok) {
     say(`${place} still cannot be read: ${printable(result.reason)}`)

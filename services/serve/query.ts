@@ -4,8 +4,10 @@ import type { Audit } from '../access/audit.ts'
 import { budgetOf } from '../access/budget.ts'
 import type { Who } from '../access/who.ts'
 import { describeReport } from '../events/catalog.ts'
+import type { Station } from '../events/fact.ts'
 import { PROJECTION_VERSION } from '../events/projection-version.ts'
-import type { Log, Span } from '../log/log.ts'
+import type { Entry, Log, Place, Span } from '../log/log.ts'
+import { LogError } from '../log/log-error.ts'
 import { Prompt } from '../log/prompt.ts'
 import { topicsOf } from '../log/topics.ts'
 import { type Context, contextOver } from '../query/context.ts'
@@ -214,6 +216,7 @@ class Answering {
       unheard: async () => (await asked()).unheard,
       address: settings.plantAddress ?? `https://${NO_DOMAIN}/plant/${settings.plant}`,
       decide: (events) => decisions.take(events),
+      append: (station, entry) => this.#append(station, entry),
       now: Date.now,
     })
   }
@@ -223,6 +226,13 @@ class Answering {
     const { waiting, unheard } = (await this.#doors?.ask()) ?? { waiting: new Map(), unheard: [] }
     const spans = await this.#ask()
     return { waiting, unheard: spans ? unheard : ['the log does not answer', ...unheard] }
+  }
+
+  async #append(station: Station, entry: Entry): Promise<Place> {
+    if (!this.#log) throw new LogError('LOG_AWAY', 'No broker has answered yet.')
+    const topic = (this.#parts.settings.kafka?.topicPrefix ?? '') + station
+    const [place] = await this.#log.append(topic, [entry])
+    return place!
   }
 
   async #ask(): Promise<Span[] | undefined> {

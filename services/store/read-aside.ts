@@ -87,16 +87,19 @@ export async function readAsideLines(
   }))
 }
 
-/** Who replayed what was set aside at a place; undefined when nobody has. */
-export async function readReplay(database: Database, place: Place): Promise<string | undefined> {
+/** Who replayed what was set aside at a place, and when; undefined when nobody has. */
+export async function readReplay(
+  database: Database,
+  place: Place,
+): Promise<{ by: string; recorded: Ms } | undefined> {
   const { topic, partition, offset } = place
-  const { rows } = await database.query<{ by: string }>(
-    `select s.carried ->> 'replayedby' as by
+  const { rows } = await database.query<{ by: string; recorded: string }>(
+    `select s.carried ->> 'replayedby' as by, s.recorded
      from set_aside a join statement s on ${REPLAYS}
      where a.topic = $1 and a.partition = $2 and a."offset" = $3`,
     [topic, partition, offset],
   )
-  return rows[0]?.by
+  return rows[0] && { by: rows[0].by, recorded: Number(rows[0].recorded) }
 }
 
 /** `s` is what `a` has become. The first condition is that of the index. */

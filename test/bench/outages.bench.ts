@@ -53,7 +53,7 @@ async function ofBrokers(folder: string): Promise<Finding[]> {
         `brokers away ${AWAY_MS / 1_000} s, of ${away.acknowledged} acknowledged lost`,
         away.lost,
       ),
-      atMost('sent on after they were started again', away.drainedMs / 1_000, 30, 's'),
+      atMost('all sent on after they listened again', away.drainedMs / 1_000, 30, 's'),
       atMost('grown in memory meanwhile', grown, 20, 'MiB'),
     ]
   } finally {
@@ -82,7 +82,7 @@ async function ofDatabase(newFolder: () => Promise<string>): Promise<Finding[]> 
         await outage(postgres, newFolder, freeze, 1),
       ),
       ...whole(
-        'database put back to an earlier state, and nothing new comes',
+        'database put back to an earlier state',
         await outage(postgres, newFolder, (store) => rounds.shift()!(store), 2),
         75,
       ),

@@ -54,6 +54,8 @@ export class Asking implements AsyncDisposable {
       waiting: async () => waiting,
       address: `https://demo.example/plant/${PLANT}`,
       decide: (events) => this.#decide(events),
+      append: async (station, { value }) =>
+        this.record.take(station, Buffer.from(value).toString()),
       now: () => NOW,
     })
   }

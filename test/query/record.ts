@@ -2,6 +2,7 @@
 import type { Station } from '../../services/events/fact.ts'
 import { readRecord } from '../../services/genealogy/reading.ts'
 import { connect, type Store } from '../../services/store/connect.ts'
+import type { Place } from '../../services/store/kept-record.ts'
 import { migrate } from '../../services/store/migrate.ts'
 import { writeSlice } from '../../services/store/write.ts'
 
@@ -48,8 +49,8 @@ export class Record {
       await this.take(station, ...said.map((saying) => JSON.stringify(this.#event(saying))))
   }
 
-  /** Takes in records of a topic as they came. */
-  async take(station: Station, ...texts: string[]): Promise<void> {
+  /** Takes in records of a topic as they came; answers where the last one stands. */
+  async take(station: Station, ...texts: string[]): Promise<Place> {
     const from = this.#next.get(station) ?? 0n
     const place = { topic: station, partition: 0 }
     const taken = Date.parse('2026-03-02T20:00:00Z')
@@ -58,7 +59,8 @@ export class Record {
       return readRecord(record, station, taken)
     })
     this.#next.set(station, from + BigInt(texts.length))
-    await writeSlice(this.store, { ...place, projection: 'test', records })
+    const { next } = await writeSlice(this.store, { ...place, projection: 'test', records })
+    return { ...place, offset: next - 1n }
   }
 
   #event({ type, data, time, id, supersedes, entry, machine, recorded }: Saying) {

@@ -30,7 +30,7 @@ const CATCH_UP_MS = 60_000
 export interface BrokersAway {
   acknowledged: number
   lost: number
-  /** From their start until the spool was empty. */
+  /** From when they listened again until the spool was empty. */
   drainedMs: number
   /** Of memory in use, from the beginning of the outage to its end. */
   grownBytes: number
@@ -66,8 +66,8 @@ export async function brokersAway(
     const grownBytes = usedBytes() - before
     const waited = (await forwarding.waiting()).get('melt') ?? 0
     if (waited < (perSecond * awayMs) / 4_000) throw new Error(`Only ${waited} reports waited.`)
-    const began = Date.now()
     await Promise.all(cluster.brokers.map((broker) => broker.start()))
+    const began = Date.now()
     stopping = true
     await reporting
     await inTime(CATCH_UP_MS, 'the spool to be empty', forwarding.settled())

@@ -5,6 +5,7 @@ import { recordAnswer, recordTold } from './answers-of-customers.ts'
 import { recordComplaint } from './complaints.ts'
 import { closeRecall, openRecall, placeHold, recordDisposition, releaseHold } from './decisions.ts'
 import { endDrill, startDrill } from './drills.ts'
+import { replaySetAside } from './replays.ts'
 
 interface Given<Input> {
   input: Input
@@ -33,4 +34,5 @@ export const MUTATION_RESOLVERS = {
   recordComplaint: taking(recordComplaint),
   startDrill: resolving(startDrill),
   endDrill: taking(endDrill),
+  replaySetAside: taking(replaySetAside),
 }
