@@ -35,9 +35,7 @@ export async function migrate(store: Store, folder = MIGRATIONS): Promise<string
   const client = await store.pool.connect()
   try {
     await client.query(`set lock_timeout = 0; select pg_advisory_lock(${LOCK})`)
-    if (store.schema !== undefined)
-      await client.query(`create schema if not exists "${store.schema}"`)
-    await client.query(BOOK)
+    await makeBook(client, store.schema)
     const waiting = await findWaiting(client, migrations)
     for (const migration of waiting) await apply(client, migration)
     return waiting.map((migration) => migration.name)
@@ -47,6 +45,19 @@ export async function migrate(store: Store, folder = MIGRATIONS): Promise<string
       () => client.release(true),
     )
   }
+}
+
+/** Only what is not there yet: who finds all of it need have no right to make any. */
+async function makeBook(client: Database, schema: string | undefined): Promise<void> {
+  const { rows } = await client.query<{ has_schema: boolean; has_book: boolean }>(
+    `select to_regnamespace($1) is not null as has_schema,
+       to_regclass('_prisma_migrations') is not null as has_book`,
+    [schema ?? 'public'],
+  )
+  const { has_schema, has_book } = rows[0]!
+  if (schema !== undefined && !has_schema)
+    await client.query(`create schema if not exists "${schema}"`)
+  if (!has_book) await client.query(BOOK)
 }
 
 /** The migrations of a folder, in order of their names. */
