@@ -6,6 +6,7 @@ import { answerAgain } from './answers/again.ts'
 import { askedIn } from './answers/answer-id.ts'
 import { type BathArgs, bath } from './answers/bath.ts'
 import { type CapabilityArgs, capability } from './answers/capability.ts'
+import { type CausesArgs, causes } from './answers/causes.ts'
 import { type ChartArgs, chart } from './answers/chart.ts'
 import { type ConcentrationArgs, concentration } from './answers/concentration.ts'
 import { type InquiryArgs, inquiry } from './answers/inquiry.ts'
@@ -51,6 +52,7 @@ export function makeSchema(): GraphQLSchema {
         capability: (_, args: CapabilityArgs, context) => capability(context, args),
         reconcile: (_, args: ReconcileArgs, context) => reconcile(context, args),
         concentration: (_, args: ConcentrationArgs, context) => concentration(context, args),
+        causes: (_, args: CausesArgs, context) => causes(context, args),
         bath: (_, args: BathArgs, context) => bath(context, { ...args, of: args.of ?? [] }),
         inquiry: (_, args: InquiryArgs, context) => inquiry(context, args),
         holds: (_, args, context) => matters(context, 'hold', args),

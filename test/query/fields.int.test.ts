@@ -36,6 +36,8 @@ const ROOTS = [
   `reconcile(of: {window: ${WINDOW}})`,
   'misfits(first: 50)',
   'outOfLimits(first: 50)',
+  `causes(about: {stage: "after-blast", defects: ["pinhole"], window: ${WINDOW}})`,
+  `causes(about: {stage: "after-shave", window: ${WINDOW}})`,
   'reportsIn',
   'setAside(first: 50)',
   ...[

@@ -15,11 +15,13 @@ function inspected(rows: [stratum: number, castings: number, defective: number][
     stratum: Int32Array.from(rows, ([stratum]) => stratum),
     castings: Float64Array.from(rows, ([, castings]) => castings),
     defective: Float64Array.from(rows, ([, , defective]) => defective),
-    makeup: {
-      start: Int32Array.from({ length: rows.length + 1 }, (_, i) => i),
-      unit: Int32Array.from(rows.keys()),
-      part: new Float64Array(rows.length).fill(1),
-    },
+    makeups: [
+      {
+        start: Int32Array.from({ length: rows.length + 1 }, (_, i) => i),
+        unit: Int32Array.from(rows.keys()),
+        part: new Float64Array(rows.length).fill(1),
+      },
+    ],
   }
 }
 
@@ -177,11 +179,17 @@ describe('Clustering', () => {
     const table = inspected(rows)
     const looked = { ...table, strata: 1 }
     const base = table.castings.map(() => table.defective.reduce((a, b) => a + b, 0) / 180_000)
+    const [atoms] = atomsOf(table)
     const groupings = [
-      { name: 'heat', codes: Int32Array.from(rows, (_, r) => r % 300), groups: 300 },
-      { name: 'hour', codes: Int32Array.from(rows, (_, r) => Math.floor(r / 30)), groups: 100 },
+      { name: 'heat', atoms: atoms!, codes: Int32Array.from(rows, (_, r) => r % 300), groups: 300 },
+      {
+        name: 'hour',
+        atoms: atoms!,
+        codes: Int32Array.from(rows, (_, r) => Math.floor(r / 30)),
+        groups: 100,
+      },
     ]
-    const [ofHeat, ofHour] = new Noise(looked, atomsOf(table), groupings, base).components(base)
+    const [ofHeat, ofHour] = new Noise(looked, groupings, base).components(base)
     expect(Math.sqrt(ofHeat!)).toBeGreaterThan(0.3)
     expect(Math.sqrt(ofHeat!)).toBeLessThan(0.5)
     expect(Math.sqrt(ofHour!)).toBeLessThan(0.1)
@@ -202,7 +210,7 @@ describe('Exposure', () => {
       form: 'measure',
       kind: 'measure',
       name: 'silicon',
-      of: 'unit',
+      of: 0,
       values: Float64Array.of(1.9, 2.4, Number.NaN),
     },
   ]
@@ -217,7 +225,7 @@ describe('Exposure', () => {
       [0, 1, 0],
       [0, 1, 0],
     ]),
-    makeup,
+    makeups: [makeup],
   })
   const of = (parts: Parameters<typeof expose>[2]['parts']) => [
     ...expose(atoms, factors, { kind: 'pair', parts, named: '', prior: 0 }, new Float64Array(3)),

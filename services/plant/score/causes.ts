@@ -148,7 +148,7 @@ function tell(
     .slice(0, 3)
     .map(({ members, belief }) => `${members[0]!.candidate.named} ${belief.toFixed(2)}`)
   const was = hidden
-    ? `${hidden.sort} ${hidden.words} (${hidden.named}) ${hidden.times.toFixed(1)} times, ${hidden.surely.toFixed(1)} sd, group ${answer!.group}`
+    ? `${hidden.sort} ${hidden.words} (${hidden.named}) ${hidden.times.toFixed(1)} times, ${hidden.surely.toFixed(1)} sd, group ${answer!.group} ${answer!.inSet ? 'in' : 'not in'} the set of ${answer!.setSize}`
     : 'nothing'
   console.log(`${seed}: ${was}; said ${first.join(', ')}, nothing ${nothing.toFixed(2)}`)
 }

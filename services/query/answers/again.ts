@@ -4,6 +4,7 @@ import { momentText } from '../../events/moment.ts'
 import type { Context } from '../context.ts'
 import { askedIn, type Question } from './answer-id.ts'
 import { capability } from './capability.ts'
+import { causes } from './causes.ts'
 import { chart } from './chart.ts'
 import { concentration } from './concentration.ts'
 import { origins } from './origins.ts'
@@ -16,6 +17,7 @@ const ANSWERED: Record<Question, (context: Context, args: never) => Promise<obje
   reach,
   chart,
   capability,
+  causes,
   concentration,
   reconcile,
 }

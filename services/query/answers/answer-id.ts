@@ -3,7 +3,15 @@
 import { deflateRawSync, inflateRawSync } from 'node:zlib'
 
 /** Questions whose answers have a number. */
-const QUESTIONS = ['origins', 'reach', 'chart', 'capability', 'concentration', 'reconcile'] as const
+const QUESTIONS = [
+  'origins',
+  'reach',
+  'chart',
+  'capability',
+  'concentration',
+  'reconcile',
+  'causes',
+] as const
 export type Question = (typeof QUESTIONS)[number]
 
 /** A question with its arguments and the recorded moment it was answered at. Unit: ms. */

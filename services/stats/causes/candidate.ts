@@ -24,32 +24,41 @@ export interface Candidate {
 /** A row counts for a candidate when at least this part of it is known. */
 const KNOWN_FROM = 0.5
 
-/** Fills in the part of each row that is exposed, 0 to 1; NaN where too little is recorded. */
+/**
+ * Fills in the part of each row that is exposed, 0 to 1; NaN where too little is recorded. Of conditions
+ * on different makeups the parts are multiplied: which castings have both, nobody can say.
+ */
 export function expose(
-  atoms: Atoms,
+  atoms: readonly Atoms[],
   factors: readonly Factor[],
   { parts }: Candidate,
   into: Float64Array,
 ): Float64Array {
-  const rowPart = parts.filter(({ factor }) => factors[factor]!.of === 'row')
-  const unitPart = parts.filter(({ factor }) => factors[factor]!.of === 'unit')
-  for (let r = 0; r < atoms.rows; r++) {
-    const ofRow = held(factors, rowPart, r)
-    if (unitPart.length === 0 || ofRow === 0) {
-      into[r] = ofRow
-      continue
+  const byMakeup = Map.groupBy(parts, ({ factor }) => factors[factor]!.of)
+  into.fill(1)
+  for (const [of, some] of byMakeup)
+    for (let r = 0; r < into.length; r++) {
+      if (into[r] === 0) continue
+      const part = of === 'row' ? held(factors, some, r) : partOfRow(atoms[of]!, factors, some, r)
+      into[r] = part === 0 ? 0 : into[r]! * part
     }
-    let [known, exposed] = [0, 0]
-    for (let i = atoms.start[r]!; i < atoms.start[r + 1]!; i++) {
-      const unit = atoms.unit[i]!
-      const ofUnit = unit < 0 ? unknownUnit(unitPart) : held(factors, unitPart, unit)
-      if (Number.isNaN(ofUnit)) continue
-      known += atoms.part[i]!
-      exposed += atoms.part[i]! * ofUnit
-    }
-    into[r] = known >= KNOWN_FROM ? ofRow * (exposed / known) : Number.NaN
-  }
   return into
+}
+
+function partOfRow(
+  { start, unit, part }: Atoms,
+  factors: readonly Factor[],
+  parts: readonly Part[],
+  r: number,
+): number {
+  let [known, exposed] = [0, 0]
+  for (let i = start[r]!; i < start[r + 1]!; i++) {
+    const one = unit[i]! < 0 ? unknownUnit(parts) : held(factors, parts, unit[i]!)
+    if (Number.isNaN(one)) continue
+    known += part[i]!
+    exposed += part[i]! * one
+  }
+  return known >= KNOWN_FROM ? exposed / known : Number.NaN
 }
 
 /** Of a unit that nobody knows only one thing is known: that nothing of it was recorded. */

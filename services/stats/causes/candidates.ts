@@ -5,7 +5,7 @@ import { type Evidence, evidenceOf } from './evidence.ts'
 import { BINS, CELLS, GRID, type Looked, logLikelihood, type Tally, tallyOf } from './likelihood.ts'
 import { binnedOnce, type Range, tailsOf } from './ranges.ts'
 import { type Coded, coded, gated, surprise, tallyLevels, tallyRanges } from './screen.ts'
-import type { Atoms, Factor, Kind, Measure } from './table.ts'
+import { type Atoms, atomsBy, type Factor, type Kind, type Measure, type Of } from './table.ts'
 
 /** Belief beforehand that the cause is of a kind, if there is one; split evenly over its factors. */
 const BELIEF: Record<Kind, number> = {
@@ -34,7 +34,7 @@ export interface Weighed {
 export function weighSingles(
   looked: Looked,
   base: Float64Array,
-  atoms: Atoms,
+  atoms: readonly Atoms[],
   factors: readonly Factor[],
 ): Weighed[] {
   const found = factors.flatMap((factor, f) => [
@@ -54,14 +54,15 @@ interface Found {
 function ofFactor(
   looked: Looked,
   base: Float64Array,
-  atoms: Atoms,
+  atoms: readonly Atoms[],
   factor: Factor,
   f: number,
 ): Found[] {
   switch (factor.form) {
     case 'levels': {
-      const levels = coded(atoms, factor.of, factor.codes, factor.levels.length)
-      return tallyLevels(looked, base, atoms, levels).map((tally, level) => ({
+      const own = atomsBy(atoms, factor.of)
+      const levels = coded(own, factor.of, factor.codes, factor.levels.length)
+      return tallyLevels(looked, base, own, levels).map((tally, level) => ({
         kind: factor.kind,
         part: { factor: f, is: 'level', level },
         named: `${f}=${level}`,
@@ -71,7 +72,7 @@ function ofFactor(
     case 'measure':
       return ofMeasure(looked, base, atoms, factor, f)
     case 'dose': {
-      const exposure = doseByRow(atoms, factor.of, factor.values)
+      const exposure = doseByRow(atomsBy(atoms, factor.of), factor.of, factor.values)
       const tally = tallyOf(looked, base, exposure)
       return [{ kind: 'lot', part: { factor: f, is: 'dose' }, named: `${f}*`, tally }]
     }
@@ -81,13 +82,14 @@ function ofFactor(
 function ofMeasure(
   looked: Looked,
   base: Float64Array,
-  atoms: Atoms,
+  atoms: readonly Atoms[],
   measure: Measure,
   f: number,
 ): Found[] {
   const { cuts, codes, ranges } = binnedOnce(atoms, looked.castings, measure)
-  const bins = coded(atoms, measure.of, codes, cuts.length + 1)
-  return tallyRanges(looked, base, atoms, bins, ranges).map((tally, i) => {
+  const own = atomsBy(atoms, measure.of)
+  const bins = coded(own, measure.of, codes, cuts.length + 1)
+  return tallyRanges(looked, base, own, bins, ranges).map((tally, i) => {
     const { candidate: part, named } = between(measure, f, cuts, ranges[i]!)
     return { kind: measure.kind, part, named, tally }
   })
@@ -116,7 +118,7 @@ function between(
 function ofMissing(
   looked: Looked,
   base: Float64Array,
-  atoms: Atoms,
+  atoms: readonly Atoms[],
   factor: Factor,
   f: number,
 ): Found[] {
@@ -125,11 +127,12 @@ function ofMissing(
   const codes = Int32Array.from(recorded, (value) => (value >= 0 || value < 0 ? 0 : 1))
   if (factor.form === 'levels') for (const i of codes.keys()) if (recorded[i]! < 0) codes[i] = 1
   if (!codes.includes(1)) return []
-  const tally = tallyLevels(looked, base, atoms, coded(atoms, factor.of, codes, 2))[1]!
+  const own = atomsBy(atoms, factor.of)
+  const tally = tallyLevels(looked, base, own, coded(own, factor.of, codes, 2))[1]!
   return [{ kind: 'missing', part: { factor: f, is: 'missing' }, named: `${f}?`, tally }]
 }
 
-function doseByRow(atoms: Atoms, of: 'row' | 'unit', values: Float64Array): Float64Array {
+function doseByRow(atoms: Atoms, of: Of, values: Float64Array): Float64Array {
   if (of === 'row') return values
   return Float64Array.from({ length: atoms.rows }, (_, r) => {
     let [dose, known] = [0, 0]
@@ -197,7 +200,7 @@ const PAIRS = 150
 export function weighPairs(
   looked: Looked,
   base: Float64Array,
-  atoms: Atoms,
+  atoms: readonly Atoms[],
   factors: readonly Factor[],
   singles: readonly Weighed[],
 ): Weighed[] {
@@ -214,8 +217,11 @@ export function weighPairs(
     const machine = all[part.factor]!
     for (const [f, sides] of all.entries()) {
       if (!sides || f === part.factor) continue
-      const both = gated(atoms, sides.coded, machine!.coded, part.level)
-      for (const [i, tally] of tallyRanges(looked, base, atoms, both, sides.ranges).entries()) {
+      // Where castings have the one by one makeup and the other by another, nobody can say which have both.
+      if (sides.of !== machine!.of && sides.of !== 'row' && machine!.of !== 'row') continue
+      const own = atomsBy(atoms, sides.of === 'row' ? machine!.of : sides.of)
+      const both = gated(own, sides.coded, machine!.coded, part.level)
+      for (const [i, tally] of tallyRanges(looked, base, own, both, sides.ranges).entries()) {
         const { score, information } = surprise(tally)
         const z = information > 0 ? score / Math.sqrt(information) : 0
         if (z < gate.score) continue
@@ -244,23 +250,27 @@ const NONE: Evidence = { log: 0, b: 0, low: 0, high: 0 }
 
 /** One factor as the other half of a pair. */
 interface Sides {
+  of: Of
   coded: Coded
   ranges: Range[]
   at(range: number, factor: number): { candidate: Part; named: string }
 }
 
-function sidesOf({ castings }: Looked, atoms: Atoms, factor: Factor): Sides | undefined {
+function sidesOf({ castings }: Looked, atoms: readonly Atoms[], factor: Factor): Sides | undefined {
   if (factor.kind === 'batch' || factor.kind === 'lot') return undefined
   if (factor.form === 'levels')
     return {
-      coded: coded(atoms, factor.of, factor.codes, factor.levels.length),
+      of: factor.of,
+      coded: coded(atomsBy(atoms, factor.of), factor.of, factor.codes, factor.levels.length),
       ranges: factor.levels.map((_, level) => ({ from: level, until: level + 1 })),
       at: (level, f) => ({ candidate: { factor: f, is: 'level', level }, named: `${f}=${level}` }),
     }
   const { cuts, codes } = binnedOnce(atoms, castings, factor)
-  const ranges = tailsOf(cuts.length + 1)
+  // From any time on or until it, early or late.
+  const ranges = factor.kind === 'time' ? tailsOf(cuts.length + 1, true) : tailsOf(cuts.length + 1)
   return {
-    coded: coded(atoms, factor.of, codes, cuts.length + 1),
+    of: factor.of,
+    coded: coded(atomsBy(atoms, factor.of), factor.of, codes, cuts.length + 1),
     ranges,
     at: (range, f) => between(factor, f, cuts, ranges[range]!),
   }

@@ -13,7 +13,7 @@ import { NOTHING, type Weighed, weighPairs, weighSingles } from './candidates.ts
 import { type Evidence, evidenceOf } from './evidence.ts'
 import { type Looked, logLikelihood, tallyOf, withEffect } from './likelihood.ts'
 import { type Grouping, Noise } from './noise.ts'
-import { type Atoms, atomsOf, type Factor, type Inspected } from './table.ts'
+import { type Atoms, atomsBy, atomsOf, type Factor, type Inspected, type Of } from './table.ts'
 
 /** Candidates looked at closely, and those of them that are refitted. */
 const LEADERS = 40
@@ -34,7 +34,6 @@ export interface Believed {
 
 export interface Explained {
   looked: Looked
-  atoms: Atoms
   /** Most believed first. */
   leaders: Believed[]
   /** Logarithm of the odds of some cause against nothing recorded. */
@@ -46,7 +45,7 @@ export interface Explained {
 /** Groups whose castings share their luck, by row or by unit. */
 export interface Clusters {
   name: string
-  of: 'row' | 'unit'
+  of: Of
   codes: Int32Array
   groups: number
 }
@@ -60,21 +59,21 @@ export function explain(
   const atoms = atomsOf(inspected)
   const looked = lookedAt(inspected)
   const base = baseChances(looked)
-  const noise = new Noise(looked, atoms, groupingsOf(atoms, clusters), base)
+  const noise = new Noise(looked, groupingsOf(atoms, clusters), base)
   const components = noise.components(base)
   const singles = weighSingles(looked, base, atoms, factors)
   const all = [...singles, ...weighPairs(looked, base, atoms, factors, singles)]
   const names = byName(all)
   const close = names.slice(0, LEADERS).map(({ best, bonus }): Believed => {
     const { candidate } = best
-    const exposure = expose(atoms, factors, candidate, new Float64Array(atoms.rows))
+    const exposure = expose(atoms, factors, candidate, new Float64Array(looked.castings.length))
     const tally = tallyOf(looked, base, exposure)
     const evidence = evidenceOf(logLikelihood(tally), noise.carried(exposure, base, components))
     const log = Math.log(candidate.prior) + bonus + evidence.log
     return { candidate, evidence, exposure, log, bonus, belief: 0 }
   })
   const refitted = refit(looked, base, noise, close)
-  return { looked, atoms, ...believe(refitted, restOf(names, close)), weighed: factors.length }
+  return { looked, ...believe(refitted, restOf(names, close)), weighed: factors.length }
 }
 
 /** Variants of one cause: the one that fits best stands for all, and the others add to its weight. */
@@ -190,14 +189,15 @@ function baseChances({ castings, defective, stratum, strata }: Looked): Float64A
   return Float64Array.from(stratum, (s) => y[s]! / (n[s]! || 1))
 }
 
-function groupingsOf(atoms: Atoms, clusters: readonly Clusters[]): Grouping[] {
+function groupingsOf(atoms: readonly Atoms[], clusters: readonly Clusters[]): Grouping[] {
   return clusters.map(({ name, of, codes, groups }) => {
-    const byAtom = new Int32Array(atoms.part.length)
-    for (let r = 0; r < atoms.rows; r++)
-      for (let i = atoms.start[r]!; i < atoms.start[r + 1]!; i++) {
-        const unit = atoms.unit[i]!
+    const own = atomsBy(atoms, of)
+    const byAtom = new Int32Array(own.part.length)
+    for (let r = 0; r < own.rows; r++)
+      for (let i = own.start[r]!; i < own.start[r + 1]!; i++) {
+        const unit = own.unit[i]!
         byAtom[i] = of === 'row' ? codes[r]! : unit < 0 ? -1 : codes[unit]!
       }
-    return { name, codes: byAtom, groups }
+    return { name, atoms: own, codes: byAtom, groups }
   })
 }

@@ -7,6 +7,7 @@ import type { Atoms } from './table.ts'
 /** Castings that share their luck: a group per atom, −1 where it is not known. */
 export interface Grouping {
   name: string
+  atoms: Atoms
   codes: Int32Array
   groups: number
 }
@@ -19,15 +20,13 @@ const SKEW = 4
 
 export class Noise {
   readonly #looked: Looked
-  readonly #atoms: Atoms
   readonly #groupings: readonly Grouping[]
   /** How much a unit of variance in one grouping shows in the surprise of another. */
   readonly #cross: number[][]
   readonly #scratch: Float64Array
 
-  constructor(looked: Looked, atoms: Atoms, groupings: readonly Grouping[], base: Float64Array) {
+  constructor(looked: Looked, groupings: readonly Grouping[], base: Float64Array) {
     this.#looked = looked
-    this.#atoms = atoms
     this.#groupings = groupings
     this.#scratch = new Float64Array(Math.max(1, ...groupings.map(({ groups }) => groups)))
     this.#cross = groupings.map((one) => this.#shows(one, base))
@@ -44,12 +43,12 @@ export class Noise {
 
   /** Variance that the components carry into the effect of an exposure. */
   carried(exposure: Float64Array, base: Float64Array, components: Float64Array): number {
-    const { atoms, weight, information } = this.#score(exposure, base)
+    const { weight, information } = this.#score(exposure, base)
     if (information <= 0) return 0
     let carried = 0
     for (let g = 0; g < components.length; g++) {
       if (components[g]! <= 0) continue
-      const { codes, groups } = this.#groupings[g]!
+      const { atoms, codes, groups } = this.#groupings[g]!
       const sums = this.#scratch.fill(0, 0, groups)
       for (let r = 0; r < atoms.rows; r++) {
         const w = weight[r]!
@@ -89,7 +88,7 @@ export class Noise {
       weight[r] = v[r]! * away
       information += v[r]! * away * away
     }
-    return { atoms: this.#atoms, weight, information }
+    return { weight, information }
   }
 
   /** Weighted mean over the groups of a grouping of its squared surprise, less 1, cut off. */
@@ -107,9 +106,9 @@ export class Noise {
   }
 
   /** Found less expected, and its variance if castings fail alone, by group. */
-  #groupSums({ codes, groups }: Grouping, base: Float64Array) {
+  #groupSums({ atoms, codes, groups }: Grouping, base: Float64Array) {
     const { castings, defective } = this.#looked
-    const { rows, start, part } = this.#atoms
+    const { rows, start, part } = atoms
     const found = new Float64Array(groups)
     const variance = new Float64Array(groups)
     const share = new Float64Array(groups)
@@ -136,11 +135,10 @@ export class Noise {
    */
   #shows(grouping: Grouping, base: Float64Array): number[] {
     const { castings } = this.#looked
-    const { start, part } = this.#atoms
     const { variance } = this.#groupSums(grouping, base)
-    const rowsOf = rowsByGroup(grouping, this.#atoms)
+    const rowsOf = rowsByGroup(grouping)
     const common = this.#scratch.fill(0)
-    return this.#groupings.map(({ codes }) => {
+    return this.#groupings.map(({ codes, atoms: { start, part } }) => {
       let sum = 0
       for (const [c, rows] of rowsOf.entries()) {
         if (variance[c]! <= LEAST_EXPECTED) continue
@@ -169,10 +167,11 @@ export class Noise {
 const LEAST_EXPECTED = 0.05
 
 /** By group, the rows that are in it and with which part. */
-function rowsByGroup(
-  { codes, groups }: Grouping,
-  { rows, start, part }: Atoms,
-): { row: number; share: number }[][] {
+function rowsByGroup({
+  codes,
+  groups,
+  atoms: { rows, start, part },
+}: Grouping): { row: number; share: number }[][] {
   const found: { row: number; share: number }[][] = Array.from({ length: groups }, () => [])
   for (let row = 0; row < rows; row++)
     for (let i = start[row]!; i < start[row + 1]!; i++) {

@@ -1,8 +1,8 @@
 // Where a measure is cut, and which stretches of it are candidates.
-import type { Atoms, Measure } from './table.ts'
+import { type Atoms, atomsBy, type Measure } from './table.ts'
 
 /** Tails that are tried of a measure, as parts of all castings. */
-const TAILS = [0.02, 0.05, 0.1, 0.2, 0.4]
+const TAILS = [0.02, 0.03, 0.045, 0.065, 0.1, 0.14, 0.2, 0.28, 0.4]
 /** Slices of equal size a time is cut into; windows are 1, 2, 4 … slices wide and overlap by half. */
 const SLICES = 64
 
@@ -23,18 +23,22 @@ export interface Range {
 const known = new WeakMap<Measure, Binned>()
 
 /** The bins of a measure, worked out once. */
-export function binnedOnce(atoms: Atoms, castings: Float64Array, measure: Measure): Binned {
+export function binnedOnce(
+  atoms: readonly Atoms[],
+  castings: Float64Array,
+  measure: Measure,
+): Binned {
   const bins = known.get(measure) ?? binned(atoms, castings, measure)
   known.set(measure, bins)
   return bins
 }
 
-function binned(atoms: Atoms, castings: Float64Array, measure: Measure): Binned {
+function binned(atoms: readonly Atoms[], castings: Float64Array, measure: Measure): Binned {
   const windows = measure.kind === 'time'
   const parts = windows
     ? Array.from({ length: SLICES - 1 }, (_, i) => (i + 1) / SLICES)
     : [...TAILS, ...TAILS.map((tail) => 1 - tail)]
-  const cuts = [...new Set(quantiles(atoms, castings, measure, parts))]
+  const cuts = [...new Set(quantiles(atomsBy(atoms, measure.of), castings, measure, parts))]
   // Equal values fall together: what lies at or below all others cuts nothing off.
   const recorded = measure.values.filter((value) => !Number.isNaN(value))
   const least = recorded.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY)
@@ -44,13 +48,19 @@ function binned(atoms: Atoms, castings: Float64Array, measure: Measure): Binned 
   return { cuts: real, codes, ranges: windows ? windowsOf(bins) : tailsOf(bins) }
 }
 
-/** Everything below a cut, and everything from it on. */
-export function tailsOf(bins: number): Range[] {
-  return Array.from({ length: bins - 1 }, (_, i) => i + 1).flatMap((cut) => [
-    { from: 0, until: cut },
-    { from: cut, until: bins },
-  ])
+/** Of few cuts both sides of each, or where asked; of many the low tails below and the high ones above. */
+export function tailsOf(bins: number, both = bins <= MANY): Range[] {
+  const cuts = Array.from({ length: bins - 1 }, (_, i) => i + 1)
+  return cuts.flatMap((cut) => {
+    const [low, high] = [
+      { from: 0, until: cut },
+      { from: cut, until: bins },
+    ]
+    if (both) return [low, high]
+    return cut <= cuts.length / 2 ? [low] : [high]
+  })
 }
+const MANY = 5
 
 /** Windows of 1, 2, 4 … bins that overlap by half. */
 function windowsOf(bins: number): Range[] {

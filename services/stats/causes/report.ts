@@ -17,10 +17,17 @@ const DOSE_STEPS = 5
  * Chosen on seeds 1 to 99 of the hidden causes, so that at most 1 in 20 plants without one cries out.
  */
 export const STANDS_OUT = 1
+/**
+ * Part of the plants without a cause that cry out all the same, as measured over seeds that nothing was
+ * chosen on (`npm run score -- causes`).
+ */
+export const FALSE_ALARMS = 0.03
 
 export interface Counted {
   castings: number
   defective: number
+  /** Castings of one row share a fate. */
+  rate: Ranged
 }
 
 export interface Group {
@@ -94,25 +101,31 @@ function toldOf(found: Explained, members: readonly Believed[]) {
         onlyThis: apart(found, exposure, first!.exposure),
       }),
     ),
-    with: counted(found, first!.exposure, (x) => x),
+    with: counted(found, first!.exposure),
     without: counted(found, first!.exposure, (x) => 1 - x),
     times: { value: Math.exp(b), low: Math.exp(low), high: Math.exp(high) },
     dose: first!.candidate.kind === 'lot' ? doseSteps(found, first!.exposure) : undefined,
   }
 }
 
-function counted(
-  { looked }: Explained,
-  exposure: Float64Array,
-  of: (x: number) => number,
+/** All that was looked at, or the part of each row that an exposure leaves. */
+export function counted(
+  { looked }: Pick<Explained, 'looked'>,
+  exposure?: Float64Array,
+  of: (x: number) => number = (x) => x,
 ): Counted {
-  let [castings, defective] = [0, 0]
-  for (let r = 0; r < exposure.length; r++) {
-    if (Number.isNaN(exposure[r]!)) continue
-    castings += looked.castings[r]! * of(exposure[r]!)
-    defective += looked.defective[r]! * of(exposure[r]!)
+  const clusters: Cluster[] = []
+  for (let r = 0; r < looked.castings.length; r++) {
+    const part = exposure ? of(exposure[r]!) : 1
+    if (!(part > 0)) continue
+    clusters.push({ castings: looked.castings[r]! * part, defective: looked.defective[r]! * part })
   }
-  return { castings, defective }
+  const sum = (of: (one: Cluster) => number) => clusters.reduce((total, one) => total + of(one), 0)
+  return {
+    castings: sum((one) => one.castings),
+    defective: sum((one) => one.defective),
+    rate: clusteredShare(clusters, togetherness([clusters])),
+  }
 }
 
 /** Castings exposed to one and not to another, as far as that can be told. */

@@ -2,7 +2,7 @@
 // factor, all of them in one walk over the rows.
 import { BINS, CELLS, emptyTallies, emptyTally, type Looked, type Tally } from './likelihood.ts'
 import type { Range } from './ranges.ts'
-import type { Atoms } from './table.ts'
+import type { Atoms, Of } from './table.ts'
 
 const KNOWN_FROM = 0.5
 
@@ -15,7 +15,7 @@ export interface Coded {
 }
 
 /** Codes by row stay so; those by unit are laid out by atom, where nobody knows the unit as −1. */
-export function coded(atoms: Atoms, of: 'row' | 'unit', codes: Int32Array, count: number): Coded {
+export function coded(atoms: Atoms, of: Of, codes: Int32Array, count: number): Coded {
   if (of === 'row') return { of, codes, count }
   return { of: 'atom', codes: atoms.unit.map((unit) => (unit < 0 ? -1 : codes[unit]!)), count }
 }

@@ -2,7 +2,7 @@
 
 /**
  * Castings looked at. A row is a sub-batch of which nothing more is told apart; where loads mingle, it
- * is made of units (castings of one pour, product and cavity) in certain parts.
+ * is made of units in certain parts: of pours, say, and in another way of blast loads.
  */
 export interface Inspected {
   /** Looked at, by row. Unit: castings; need not be whole. */
@@ -11,7 +11,8 @@ export interface Inspected {
   defective: Float64Array
   /** What may differ in its rate without being a cause: the product, numbered from 0. */
   stratum: Int32Array
-  makeup: Makeup
+  /** The ways in which rows are made of units. */
+  makeups: readonly Makeup[]
 }
 
 /** Row r is made of the units `unit[i]` in parts `part[i]`, for i from `start[r]` to `start[r + 1]`. */
@@ -25,14 +26,16 @@ export interface Makeup {
 export const KINDS = ['machine', 'batch', 'lot', 'measure', 'missing', 'time', 'pair'] as const
 export type Kind = (typeof KINDS)[number]
 
+export type Of = 'row' | number
+
 /** A recorded property, by row or by unit. */
 export type Factor = Levels | Measure | Dose
 
 interface Recorded {
   /** Its name, such as oven or sand moisture. */
   name: string
-  /** Whether rows or their units have it. */
-  of: 'row' | 'unit'
+  /** Whether rows have it, or their units by the makeup of this number. */
+  of: Of
 }
 
 /** One of several: a machine, a pattern, a heat. */
@@ -72,8 +75,23 @@ export interface Atoms {
 
 const ROUNDING = 1e-6
 
-export function atomsOf({ castings, makeup }: Inspected): Atoms {
+/** The atoms of each makeup; where there is none, rows of which nothing is known. */
+export function atomsOf({ castings, makeups }: Inspected): Atoms[] {
   const rows = castings.length
+  const nothing = {
+    start: new Int32Array(rows + 1),
+    unit: new Int32Array(),
+    part: new Float64Array(),
+  }
+  return (makeups.length > 0 ? makeups : [nothing]).map((makeup) => ofMakeup(rows, makeup))
+}
+
+/** Those that go with a factor; of rows any will do. */
+export function atomsBy(atoms: readonly Atoms[], of: Of): Atoms {
+  return atoms[of === 'row' ? 0 : of]!
+}
+
+function ofMakeup(rows: number, makeup: Makeup): Atoms {
   const unit: number[] = []
   const part: number[] = []
   const start = new Int32Array(rows + 1)

@@ -40,7 +40,7 @@ export function runOf(seed: number, castings: number, planted: boolean): Run {
   const defective = rates.defects(random, cause && { exposed: cause.exposed, times: cause.times })
   const { rows, castings: looked, makeup } = shop
   const stratum = Int32Array.from(rows, ({ product }) => product)
-  const inspected = { castings: looked, defective, stratum, makeup }
+  const inspected = { castings: looked, defective, stratum, makeups: [makeup] }
   const factors = properties.map(({ factor }) => factor)
   return {
     inspected,

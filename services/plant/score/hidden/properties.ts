@@ -1,5 +1,6 @@
 // What is recorded of castings in the light foundry: machines, batches, lots by dose, measures and
 // clocks; most of it moves together or drifts, and some of it is missing.
+import type { Of } from '../../../stats/causes/table.ts'
 import type { Random } from '../../random.ts'
 import type { Property, Shop } from './shop.ts'
 
@@ -121,8 +122,8 @@ class Maker {
     }
   }
 
-  #of(place: Place): 'row' | 'unit' {
-    return place === 'load' ? 'row' : 'unit'
+  #of(place: Place): Of {
+    return place === 'load' ? 'row' : 0
   }
 
   #gone(place: Place): Uint8Array {

@@ -1,0 +1,54 @@
+// Everything recorded of the castings looked at, weighed as what may explain their defects.
+import type { View } from '../../metal/followed.ts'
+import { type Clusters, type Explained, explain } from '../../stats/causes/explain.ts'
+import type { LookedAt } from './looked-at.ts'
+import { pouredFactors } from './poured-factors.ts'
+import type { Recorded } from './recorded.ts'
+import { stepFactors } from './step-factors.ts'
+
+/** Castings share their luck within hours, shifts and days. Unit: hours. */
+const STRETCHES = [2, 8, 24]
+const HOURS = 3_600_000
+
+export interface Weighed {
+  /** What the factors of `found` stand for, by their number. */
+  recorded: readonly Recorded[]
+  found: Explained
+}
+
+/** Some castings must be defective, and not all. */
+export function weigh(view: View, plant: string, looked: LookedAt): Weighed {
+  const recorded = [
+    ...pouredFactors(view, looked.units),
+    ...looked.steps.flatMap((step, s) => stepFactors(view, plant, step, s + 1)),
+  ]
+  const factors = recorded.map(({ factor }) => factor)
+  return { recorded, found: explain(looked.inspected, factors, clustersOf(looked, recorded)) }
+}
+
+/** Castings of one batch, and those of one stretch of time, share their luck. */
+function clustersOf({ rows }: LookedAt, recorded: readonly Recorded[]): Clusters[] {
+  const batches = recorded.flatMap(({ factor }): Clusters[] =>
+    factor.form === 'levels' && factor.kind === 'batch'
+      ? [{ name: factor.name, of: factor.of, codes: factor.codes, groups: factor.levels.length }]
+      : [],
+  )
+  const pouring = recorded.find(({ factor }) => factor.form === 'measure' && factor.kind === 'time')
+  const times = [
+    { of: 'row' as const, values: Float64Array.from(rows, ({ at }) => at) },
+    ...(pouring?.factor.form === 'measure' ? [pouring.factor] : []),
+  ]
+  return [
+    ...batches,
+    ...times.flatMap(({ of, values }) =>
+      STRETCHES.map((hours): Clusters => {
+        const first = Math.min(...values.filter((at) => !Number.isNaN(at)))
+        const codes = Int32Array.from(values, (at) =>
+          Number.isNaN(at) ? -1 : Math.floor((at - first) / (hours * HOURS)),
+        )
+        const groups = codes.reduce((a, b) => Math.max(a, b), -1) + 1
+        return { name: `${hours} h`, of, codes, groups }
+      }),
+    ),
+  ]
+}
