@@ -1,10 +1,18 @@
 // Everything recorded that could be a cause, each with its belief beforehand and a first look at the
 // evidence for it.
-import type { Candidate, Part } from './candidate.ts'
+import { type Candidate, expose, type Part } from './candidate.ts'
 import { type Evidence, evidenceOf } from './evidence.ts'
 import { BINS, CELLS, GRID, type Looked, logLikelihood, type Tally, tallyOf } from './likelihood.ts'
 import { binnedOnce, type Range, tailsOf } from './ranges.ts'
-import { type Coded, coded, gated, surprise, tallyLevels, tallyRanges } from './screen.ts'
+import {
+  type Coded,
+  coded,
+  gated,
+  surprise,
+  surpriseOfRanges,
+  tallyLevels,
+  tallyRanges,
+} from './screen.ts'
 import { type Atoms, atomsBy, type Factor, type Kind, type Measure, type Of } from './table.ts'
 
 /** Belief beforehand that the cause is of a kind, if there is one; split evenly over its factors. */
@@ -22,7 +30,7 @@ export const NOTHING = 0.5
 /** What concerns fewer castings, or all but so few, is not looked at. */
 const LEAST_CASTINGS = 8
 /** Below this many standard deviations a parabola is evidence enough. */
-const CLOSER_FROM = 1.2
+const CLOSER_FROM = 2.5
 
 /** A candidate with its first evidence, clustering not yet counted. */
 export interface Weighed {
@@ -86,7 +94,7 @@ function ofMeasure(
   measure: Measure,
   f: number,
 ): Found[] {
-  const { cuts, codes, ranges } = binnedOnce(atoms, looked.castings, measure)
+  const { cuts, codes, ranges } = binnedOnce(atoms, measure)
   const own = atomsBy(atoms, measure.of)
   const bins = coded(own, measure.of, codes, cuts.length + 1)
   return tallyRanges(looked, base, own, bins, ranges).map((tally, i) => {
@@ -124,9 +132,10 @@ function ofMissing(
 ): Found[] {
   if (factor.form === 'dose') return []
   const recorded = factor.form === 'levels' ? factor.codes : factor.values
-  const codes = Int32Array.from(recorded, (value) => (value >= 0 || value < 0 ? 0 : 1))
-  if (factor.form === 'levels') for (const i of codes.keys()) if (recorded[i]! < 0) codes[i] = 1
-  if (!codes.includes(1)) return []
+  // A level below 0 is none, and so is a number that is not one.
+  const least = factor.form === 'levels' ? 0 : Number.NEGATIVE_INFINITY
+  if (recorded.every((value) => value >= least)) return []
+  const codes = Int32Array.from(recorded, (value) => (value >= least ? 0 : 1))
   const own = atomsBy(atoms, factor.of)
   const tally = tallyLevels(looked, base, own, coded(own, factor.of, codes, 2))[1]!
   return [{ kind: 'missing', part: { factor: f, is: 'missing' }, named: `${f}?`, tally }]
@@ -190,7 +199,7 @@ function parabola(score: number, information: number): Float64Array {
 /** So many of the most promising machines are looked at in company. */
 const GATES = 8
 /** Of their pairs the most promising are weighed. */
-const PAIRS = 150
+const PAIRS = 80
 
 /**
  * Two conditions at once: a machine with another, or with a measure beyond a cut, or from or until a
@@ -205,12 +214,12 @@ export function weighPairs(
   singles: readonly Weighed[],
 ): Weighed[] {
   const gates = singles
-    .filter(({ candidate }) => candidate.kind === 'machine')
+    .filter(({ candidate, score }) => candidate.kind === 'machine' && score > CLOSER_FROM)
     .sort((a, b) => b.score - a.score)
     .slice(0, GATES)
-  const all = factors.map((factor) => sidesOf(looked, atoms, factor))
+  const all = factors.map((factor) => sidesOf(atoms, factor))
   const prior = priorOfPairs(factors, all)
-  const found: (Weighed & { tally: Tally })[] = []
+  const found: Weighed[] = []
   for (const gate of gates) {
     const part = gate.candidate.parts[0]!
     if (part.is !== 'level') continue
@@ -221,9 +230,7 @@ export function weighPairs(
       if (sides.of !== machine!.of && sides.of !== 'row' && machine!.of !== 'row') continue
       const own = atomsBy(atoms, sides.of === 'row' ? machine!.of : sides.of)
       const both = gated(own, sides.coded, machine!.coded, part.level)
-      for (const [i, tally] of tallyRanges(looked, base, own, both, sides.ranges).entries()) {
-        const { score, information } = surprise(tally)
-        const z = information > 0 ? score / Math.sqrt(information) : 0
+      for (const [i, z] of surpriseOfRanges(looked, base, own, both, sides.ranges).entries()) {
         if (z < gate.score) continue
         const { candidate: other, named } = sides.at(i, f)
         found.push({
@@ -235,15 +242,18 @@ export function weighPairs(
           },
           evidence: NONE,
           score: z,
-          tally,
         })
       }
     }
   }
+  const exposure = new Float64Array(looked.castings.length)
   return found
     .sort((a, b) => b.score - a.score)
     .slice(0, PAIRS)
-    .map(({ tally, ...pair }) => ({ ...pair, evidence: evidenceOf(logLikelihood(tally), 0) }))
+    .map((pair) => {
+      const tally = tallyOf(looked, base, expose(atoms, factors, pair.candidate, exposure))
+      return { ...pair, evidence: evidenceOf(logLikelihood(tally), 0) }
+    })
 }
 
 const NONE: Evidence = { log: 0, b: 0, low: 0, high: 0 }
@@ -256,7 +266,7 @@ interface Sides {
   at(range: number, factor: number): { candidate: Part; named: string }
 }
 
-function sidesOf({ castings }: Looked, atoms: readonly Atoms[], factor: Factor): Sides | undefined {
+function sidesOf(atoms: readonly Atoms[], factor: Factor): Sides | undefined {
   if (factor.kind === 'batch' || factor.kind === 'lot') return undefined
   if (factor.form === 'levels')
     return {
@@ -265,7 +275,7 @@ function sidesOf({ castings }: Looked, atoms: readonly Atoms[], factor: Factor):
       ranges: factor.levels.map((_, level) => ({ from: level, until: level + 1 })),
       at: (level, f) => ({ candidate: { factor: f, is: 'level', level }, named: `${f}=${level}` }),
     }
-  const { cuts, codes } = binnedOnce(atoms, castings, factor)
+  const { cuts, codes } = binnedOnce(atoms, factor)
   // From any time on or until it, early or late.
   const ranges = factor.kind === 'time' ? tailsOf(cuts.length + 1, true) : tailsOf(cuts.length + 1)
   return {

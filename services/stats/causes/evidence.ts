@@ -24,9 +24,8 @@ export interface Evidence {
  * into this exposure: without a cause b is normal around 0 with it, with one it adds to the cause.
  */
 export function evidenceOf(logLikelihood: Float64Array, noise: number): Evidence {
-  const spread = Math.sqrt(noise + FLOOR * FLOOR)
+  const { cause, none } = noise === 0 ? ALONE : priorsOf(Math.sqrt(noise + FLOOR * FLOOR))
   const peak = Math.max(...logLikelihood)
-  const [cause, none] = [priorWithCause(spread), priorWithout(spread)]
   let [sumCause, sumNone] = [0, 0]
   const posterior = new Float64Array(GRID.length)
   for (let j = 0; j < GRID.length; j++) {
@@ -39,18 +38,14 @@ export function evidenceOf(logLikelihood: Float64Array, noise: number): Evidence
   return { log, ...intervalOf(posterior, sumCause) }
 }
 
-/** A normal of this spread around 0, on the grid. */
-function priorWithout(spread: number): Float64Array {
-  return normalized(GRID.map((b) => Math.exp(-0.5 * (b / spread) ** 2)))
-}
-
-/** An even slab, blurred by the same spread. */
-function priorWithCause(spread: number): Float64Array {
-  return normalized(
-    GRID.map(
-      (b) => normalAbove((CAUSE_FROM - b) / spread) - normalAbove((CAUSE_UNTIL - b) / spread),
-    ),
-  )
+/** Beliefs of b on the grid: without a cause a normal around 0, with one an even slab blurred by the same. */
+function priorsOf(spread: number): { cause: Float64Array; none: Float64Array } {
+  const above = (from: number) => GRID.map((b) => normalAbove((from - b) / spread))
+  const [from, until] = [above(CAUSE_FROM), above(CAUSE_UNTIL)]
+  return {
+    cause: normalized(from.map((chance, j) => chance - until[j]!)),
+    none: normalized(GRID.map((b) => Math.exp(-0.5 * (b / spread) ** 2))),
+  }
 }
 
 function normalized(weights: Float64Array): Float64Array {
@@ -68,3 +63,6 @@ function intervalOf(posterior: Float64Array, sum: number): Omit<Evidence, 'log'>
   }
   return { b: GRID[best]!, low, high: Number.isNaN(high) ? GRID.at(-1)! : high }
 }
+
+/** Most candidates are first looked at as if castings failed each by itself. */
+const ALONE = priorsOf(FLOOR)

@@ -23,22 +23,18 @@ export interface Range {
 const known = new WeakMap<Measure, Binned>()
 
 /** The bins of a measure, worked out once. */
-export function binnedOnce(
-  atoms: readonly Atoms[],
-  castings: Float64Array,
-  measure: Measure,
-): Binned {
-  const bins = known.get(measure) ?? binned(atoms, castings, measure)
+export function binnedOnce(atoms: readonly Atoms[], measure: Measure): Binned {
+  const bins = known.get(measure) ?? binned(atoms, measure)
   known.set(measure, bins)
   return bins
 }
 
-function binned(atoms: readonly Atoms[], castings: Float64Array, measure: Measure): Binned {
+function binned(atoms: readonly Atoms[], measure: Measure): Binned {
   const windows = measure.kind === 'time'
   const parts = windows
     ? Array.from({ length: SLICES - 1 }, (_, i) => (i + 1) / SLICES)
-    : [...TAILS, ...TAILS.map((tail) => 1 - tail)]
-  const cuts = [...new Set(quantiles(atomsBy(atoms, measure.of), castings, measure, parts))]
+    : [...TAILS, ...TAILS.map((tail) => 1 - tail).reverse()]
+  const cuts = [...new Set(quantiles(atomsBy(atoms, measure.of), measure, parts))]
   // Equal values fall together: what lies at or below all others cuts nothing off.
   const recorded = measure.values.filter((value) => !Number.isNaN(value))
   const least = recorded.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY)
@@ -88,32 +84,10 @@ function binOf(cuts: readonly number[], value: number): number {
   return low
 }
 
-/** Values of a measure below which given parts of the castings lie. */
-function quantiles(
-  atoms: Atoms,
-  castings: Float64Array,
-  { of, values }: Measure,
-  parts: readonly number[],
-): number[] {
-  const weight = new Float64Array(values.length)
-  if (of === 'row') weight.set(castings)
-  else
-    for (let r = 0; r < atoms.rows; r++)
-      for (let i = atoms.start[r]!; i < atoms.start[r + 1]!; i++)
-        if (atoms.unit[i]! >= 0) weight[atoms.unit[i]!]! += atoms.part[i]! * castings[r]!
-  const order = Array.from(values.keys())
-    .filter((i) => !Number.isNaN(values[i]!) && weight[i]! > 0)
-    .sort((a, b) => values[a]! - values[b]!)
-  const all = order.reduce((sum, i) => sum + weight[i]!, 0)
-  const found: number[] = []
-  let [below, next] = [0, 0]
-  const wanted = [...parts].sort((a, b) => a - b)
-  for (const i of order) {
-    while (next < wanted.length && below >= wanted[next]! * all) {
-      found.push(values[i]!)
-      next++
-    }
-    below += weight[i]!
-  }
-  return found
+/** Values of a measure below which given parts of what was looked at lie, each row or unit counted once. */
+function quantiles(atoms: Atoms, { of, values }: Measure, parts: readonly number[]): number[] {
+  const looked = new Uint8Array(values.length).fill(of === 'row' ? 1 : 0)
+  if (of !== 'row') for (const unit of atoms.unit) if (unit >= 0) looked[unit] = 1
+  const sorted = values.filter((value, i) => looked[i] === 1 && !Number.isNaN(value)).sort()
+  return parts.flatMap((part) => sorted[Math.ceil(part * sorted.length)] ?? [])
 }

@@ -80,6 +80,51 @@ export function tallyRanges(
   return closed(tallies, all)
 }
 
+/**
+ * For each stretch of bins only how surprising its defects are, in standard deviations. Of rows that lie
+ * in several of its bins the variance is taken a little too small, so nothing is overlooked.
+ */
+export function surpriseOfRanges(
+  looked: Looked,
+  base: Float64Array,
+  atoms: Atoms,
+  coded: Coded,
+  ranges: readonly Range[],
+): Float64Array {
+  const { strata, stratum, castings, defective } = looked
+  const cells = strata * coded.count
+  // By code and stratum; sums up to a code stand in the cell behind it.
+  const found = new Float64Array(cells + strata)
+  const expected = new Float64Array(cells + strata)
+  const squared = new Float64Array(cells + strata)
+  const all = walk(looked, base, atoms, coded, (_, parts, touched, known, row) => {
+    const e = castings[row]! * base[row]!
+    for (const code of touched) {
+      const x = parts[code]! / known
+      const at = (code + 1) * strata + stratum[row]!
+      found[at]! += x * defective[row]!
+      expected[at]! += x * e
+      squared[at]! += x * x * e
+    }
+  })
+  for (const sums of [found, expected, squared])
+    for (let at = strata; at < sums.length; at++) sums[at]! += sums[at - strata]!
+  return Float64Array.from(ranges, ({ from, until }) => {
+    let [score, information] = [0, 0]
+    for (let s = 0; s < strata; s++) {
+      const whole = s * CELLS + BINS
+      const [n, y, e] = [all.castings[whole]!, all.defective[whole]!, all.expected[whole]!]
+      if (y <= 0 || y >= n || e <= 0) continue
+      const [high, low] = [until * strata + s, from * strata + s]
+      const ee = expected[high]! - expected[low]!
+      score += found[high]! - found[low]! - (y * ee) / e
+      information += (y / e) * (1 - y / n) * (squared[high]! - squared[low]! - (ee * ee) / e)
+    }
+    return information > LEAST_INFORMATION ? score / Math.sqrt(information) : 0
+  })
+}
+const LEAST_INFORMATION = 0.01
+
 type Into = (tally: Tally, exposed: number) => void
 
 /**
@@ -91,7 +136,13 @@ function walk(
   base: Float64Array,
   atoms: Atoms,
   coded: Coded,
-  each: (into: Into, parts: Float64Array, touched: readonly number[], known: number) => void,
+  each: (
+    into: Into,
+    parts: Float64Array,
+    touched: readonly number[],
+    known: number,
+    row: number,
+  ) => void,
 ): Tally {
   const { castings, defective, stratum } = looked
   const all = emptyTally(looked.strata)
@@ -110,7 +161,7 @@ function walk(
     const known = gather(atoms, coded, row, parts, touched)
     if (known >= KNOWN_FROM) {
       into(all, 1)
-      each(into, parts, touched, known)
+      each(into, parts, touched, known, row)
     }
     for (const code of touched) parts[code] = 0
     touched.length = 0
