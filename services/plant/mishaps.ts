@@ -4,6 +4,7 @@ import type { JsonObject } from '../events/statement.ts'
 import { HOUR, MINUTE } from './clock.ts'
 import type { Random } from './random.ts'
 import type { PlantEvent, Report } from './report.ts'
+import type { Swap } from './truth.ts'
 import type { World } from './world.ts'
 
 export const MISHAPS = [
@@ -37,9 +38,10 @@ const DO: Record<Mishap, (world: World, random: Random) => void> = {
       const line = lines.length > 0 ? random.pick(lines) : undefined
       const other = line && otherLot(world, random, event, line)
       if (!other) continue
-      const { of } = line
+      const swap = { of: line.of as string, said: other, kg: line.kg as number }
       line.of = other
-      note(world, 'swapped', event, `${of} went in and ${other} was written down.`)
+      const sentence = `${swap.of} went in and ${other} was written down.`
+      note(world, 'swapped', event, sentence, { swap })
     }
   },
   slipped(world, random) {
@@ -164,9 +166,9 @@ function drop(world: World, mishap: Mishap, gone: (event: PlantEvent) => boolean
 function note(
   world: World,
   fault: Mishap | 'duplicate',
-  event: PlantEvent,
+  { source, id, subject }: PlantEvent,
   sentence: string,
+  more: { swap?: Swap } = {},
 ): void {
-  const { source, id } = event
-  world.truth.faults.push({ fault, source, id, subject: event.subject, sentence })
+  world.truth.faults.push({ fault, source, id, subject, sentence, ...more })
 }

@@ -1,5 +1,6 @@
 // What really happened, kept apart from what was reported.
 import { CastingTruth, type Flaw } from './casting-truth.ts'
+import type { Chemistry } from './iron.ts'
 import { MetalTruth } from './metal-truth.ts'
 import type { Mishap } from './mishaps.ts'
 
@@ -12,6 +13,15 @@ export interface Fault {
   /** The thing the event is about. */
   subject?: string | undefined
   sentence: string
+  /** Where a lot was written down for another. */
+  swap?: Swap
+}
+
+export interface Swap {
+  /** What went in, and what was written down. */
+  of: string
+  said: string
+  kg: number
 }
 
 export type FaultName =
@@ -61,5 +71,7 @@ export class Truth {
   readonly packs = new Map<string, TruePack>()
   /** Pans with a serial of their own, and the casting each is. */
   readonly pans = new Map<string, number>()
+  /** What lots as received really hold, by thing. */
+  readonly analyses = new Map<string, Chemistry>()
   cause: Cause | undefined
 }

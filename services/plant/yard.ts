@@ -203,6 +203,7 @@ export class Yard {
     // What becomes no metal is followed by its whole mass: oil in a tank, shot in a hopper.
     const worth = kg * (metalPercent > 0 ? this.#yield(metalPercent) : 1)
     this.#world.truth.metal.receive(node, worth)
+    if (chemistry) this.#world.truth.analyses.set('lot:' + lot, chemistry)
     const layered = isInBay(material)
     const scale = kg > 1000 ? 'weighbridge' : 'platform-1'
     const shown = weighed(this.#random, kg * this.#world.bias(scale, 0.004), kg > 1000 ? 10 : 0.5)

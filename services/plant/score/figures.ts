@@ -29,6 +29,7 @@ export function figuresOf(sheets: readonly Sheet[]) {
     byShare: Object.fromEntries(SHARES.map((share) => [share, ofShare(sheets, share)])),
     chances: chancesOf(sheets),
     shares: sharesOf(sheets),
+    fit: fitOf(sheets),
   }
 }
 
@@ -116,6 +117,30 @@ function sharesOf(sheets: readonly Sheet[]) {
     logError: mean(
       ({ logError }) => logError,
       ({ logged }) => logged,
+    ),
+  }
+}
+
+/** From so many deviations on a lot written down for another can be told from a sample. */
+const MEASURABLE = 4
+
+function fitOf(sheets: readonly Sheet[]) {
+  const fits = sheets.map(({ fit }) => fit)
+  const swaps = fits.flatMap((fit) => fit.swaps)
+  const told = (some: typeof swaps) => counted(some.filter((one) => one.told).length, some.length)
+  return {
+    falseAlarms: counted(
+      sum(fits, ({ falselyTold }) => falselyTold),
+      sum(fits, ({ right }) => right),
+    ),
+    heatsOfTheSpoiltLot: counted(
+      sum(fits, ({ spoiltTold }) => spoiltTold),
+      sum(fits, ({ spoilt }) => spoilt),
+    ),
+    measurableSwaps: told(swaps.filter(({ deviations }) => deviations >= MEASURABLE)),
+    /** By deviations that a swap moves the sample: 0 to 1, 1 to 2 and so on, the last all beyond. */
+    power: Array.from({ length: 11 }, (_, size) =>
+      told(swaps.filter(({ deviations }) => Math.min(10, Math.floor(deviations)) === size)),
     ),
   }
 }

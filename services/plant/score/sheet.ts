@@ -3,6 +3,7 @@ import { followThing, nothingFollowed, type View } from '../../metal/followed.ts
 import { type Affected, Reach } from '../../metal/reach.ts'
 import { MATERIALS } from '../materials.ts'
 import type { Truth } from '../truth.ts'
+import { type FitSheet, fitSheetOf } from './fit.ts'
 import type { Heard } from './hear.ts'
 import { type Layout, layOut } from './layout.ts'
 import { type Called, neighbours, plainReach } from './rivals.ts'
@@ -77,6 +78,7 @@ export interface Sheet {
   byShare: Record<string, Castings>
   chances: Chances[]
   lots: LotShares[]
+  fit: FitSheet
 }
 
 export function sheetOf(seed: number, truth: Truth, heard: Heard, reports: number): Sheet {
@@ -91,6 +93,7 @@ export function sheetOf(seed: number, truth: Truth, heard: Heard, reports: numbe
     byShare: Object.fromEntries(SHARES.map((share) => [share, noCastings()])),
     chances: Array.from({ length: CLASSES }, noChances),
     lots: [],
+    fit: fitSheetOf(truth, heard),
   }
   for (const { lot } of truth.metal.lots()) {
     const no = view.things.numberOf(heard.plant, lot)
