@@ -8,6 +8,7 @@ import type { Store } from '../store/connect.ts'
 import { type Kept, readKept } from '../store/followed-log.ts'
 import type { KeptRecord } from '../store/kept-record.ts'
 import { readPositions } from '../store/read.ts'
+import { noteReadAgain, noteStopped } from '../store/stopped.ts'
 import { type Written, writeSlice } from '../store/write.ts'
 import { FloodError, FloodGauge } from './flood.ts'
 import { readRecord, stationOf } from './reading.ts'
@@ -76,12 +77,30 @@ class Genealogy implements Reader {
 
   async recognizes(record: LogRecord): Promise<boolean> {
     const kept = await this.#watched(() => readKept(this.#parts.store.pool, record))
-    return kept !== undefined && this.#isOf(record, kept)
+    const same = kept !== undefined && this.#isOf(record, kept)
+    // It stood still before this start, and what was wrong is put right.
+    if (same && !this.#stopped.has(keyOf(record)))
+      await this.#watched(() => noteReadAgain(this.#parts.store.pool, record))
+    return same
   }
 
-  stopped({ topic, partition }: PartitionName, { code, message }: LogError): void {
+  stopped(place: PartitionName, { code, message }: LogError): void {
+    const { topic, partition } = place
+    this.#noteStopped(place, code)
     this.#parts.tell(
       `${code}: ${message} Nothing more of ${topic}/${partition} is taken in until a new start; the others go on.`,
+    )
+  }
+
+  /** For those who answer: they see the log and the record, and not that nothing leads to the other. */
+  #noteStopped(place: PartitionName, why: string): void {
+    const noted = noteStopped(
+      this.#parts.store.pool,
+      { ...place, projection: PROJECTION_VERSION },
+      why,
+    )
+    noted.catch((error) =>
+      this.#parts.tell(`That ${keyOf(place)} stands still could not be written down: ${error}.`),
     )
   }
 
@@ -141,6 +160,7 @@ class Genealogy implements Reader {
     if (!flood) return
     const error = new FloodError(topic, partition, flood)
     this.#stopped.set(key, error)
+    this.#noteStopped({ topic, partition }, error.code)
     this.#parts.tell(error.message)
     throw error
   }

@@ -24,9 +24,17 @@ export async function dropOldRecords(database: Database): Promise<OldRecords> {
   const levelled = olds.filter(({ levelled }) => levelled !== null)
   const wayBack = levelled.sort((a, b) => b.levelled! - a.levelled!)[0]
   const goes = olds.filter((old) => wayBack && old !== wayBack && old.quiet)
-  for (const { name } of goes) await database.query(`drop schema ${quoted(name)} cascade`)
-  const dropped = goes.map(({ name }) => name)
+  const dropped: string[] = []
+  for (const { name } of goes) if (await drop(database, name)) dropped.push(name)
   return { kept: names.filter((name) => !dropped.includes(name)), dropped }
+}
+
+/** False when that is not ours to do, or somebody uses it after all. */
+async function drop(database: Database, name: string): Promise<boolean> {
+  return database.query(`drop schema ${quoted(name)} cascade`).then(
+    () => true,
+    () => false,
+  )
 }
 
 async function lookAt(database: Database, name: string): Promise<Old> {

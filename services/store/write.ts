@@ -110,7 +110,7 @@ const FIRST_POSITION = `
   on conflict do nothing`
 
 const MOVE_POSITION = `
-  update position set next_offset = $3, updated = clock_timestamp()
+  update position set next_offset = $3, stopped = null, updated = clock_timestamp()
   where topic = $1 and partition = $2`
 
 function assertFollow(slice: Slice, next: bigint, fresh: readonly KeptRecord[]): void {

@@ -1,6 +1,7 @@
 import { expect, onTestFinished, test, vi } from 'vitest'
 import { openGenealogy } from '../../services/serve/genealogy.ts'
 import { settingsFrom } from '../../services/settings.ts'
+import { readStopped } from '../../services/store/stopped.ts'
 import { journalOver } from '../../services/watch/journal.ts'
 import { Measures } from '../../services/watch/measures.ts'
 import { shift } from '../genealogy/events.ts'
@@ -58,6 +59,11 @@ onEachDatabase('Genealogy as a service', (database) => {
     await expect(again.settled()).rejects.toMatchObject({ code: 'LOG_OUT_OF_RANGE' })
     expect(again.notes?.()).toEqual([expect.stringMatching(/^LOG_OUT_OF_RANGE: melt\/0 .* ahead/)])
     expect(again.broken?.()).toBeUndefined()
+    await vi.waitFor(async () =>
+      expect(await readStopped(database.store.pool)).toEqual([
+        { topic: 'melt', partition: 0, why: 'LOG_OUT_OF_RANGE' },
+      ]),
+    )
     const alarm = lines.map((line) => JSON.parse(line)).find(({ level }) => level === 'error')
     expect(alarm.message).toContain('the others go on')
     const lot = { type: 'receive.lot-received.v1', id: 'another', data: { lot: 'L-9' } }
@@ -68,6 +74,13 @@ onEachDatabase('Genealogy as a service', (database) => {
       )
       expect(rows[0].next).toBeGreaterThan(2)
     })
+    // What was wrong is put right: it is read again, though nothing new comes.
+    await again.stop()
+    await database.store.pool.query(
+      "update position set next_offset = next_offset - 1000 where topic = 'melt'",
+    )
+    await (await start()).settled()
+    expect(await readStopped(database.store.pool)).toEqual([])
   })
 
   test('notes a flood of bad events as an alarm that stands', async () => {
@@ -79,6 +92,8 @@ onEachDatabase('Genealogy as a service', (database) => {
     await log.say(Array.from({ length: 150 }, (_, i) => bad(i)))
     await vi.waitFor(() => expect(genealogy.notes?.()).toHaveLength(1))
     expect(genealogy.notes?.()[0]).toMatch(/^FLOOD_OF_BAD_EVENTS: /)
+    const stopped = [{ topic: 'melt', partition: 0, why: 'FLOOD_OF_BAD_EVENTS' }]
+    await vi.waitFor(async () => expect(await readStopped(database.store.pool)).toEqual(stopped))
     expect(lines.map((line) => JSON.parse(line).level)).toContain('error')
   })
 })

@@ -220,6 +220,8 @@ export class Session {
     if (text.startsWith('release savepoint')) return NOTHING
     if (text.startsWith('rollback to savepoint')) return this.#toSavepoint()
     if (/^select next_offset.*from position/s.test(text)) return this.#position(key, text)
+    // That a partition stands still is for those who answer, of whom there are none here.
+    if (/stopped\)|set stopped/.test(text)) return NOTHING
     if (text.startsWith('insert into position')) return this.#firstPosition(key, values)
     if (text.startsWith('update position')) return this.#movePosition(key, values)
     if (/^select topic, partition, next_offset/.test(text)) return this.#allPositions()

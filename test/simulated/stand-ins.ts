@@ -12,6 +12,7 @@ const STAND_INS: readonly [asked: string, by: RegExp, instead: string][] = [
   ['node:timers/promises', SERVICES, 'timers.ts'],
   ['node:fs/promises', SEGMENT, 'disk.ts'],
   ['./columns.ts', WRITING, 'columns.ts'],
+  ['./copy.ts', WRITING, 'columns.ts'],
   ['./dictionary.ts', WRITING, 'dictionary.ts'],
   // What connects to real databases is not used, and takes long to load.
   ['pg', CONNECTING, 'no-database.ts'],

@@ -4,6 +4,7 @@ import type { Kind, Ms, Station } from '../../events/fact.ts'
 import { sentence } from '../../events/merge.ts'
 import type { View } from '../../metal/followed.ts'
 import { countSetAsideSince, readSetAsideNaming } from '../../store/read-aside.ts'
+import { readStopped } from '../../store/stopped.ts'
 import type { Context } from '../context.ts'
 import { grouped } from '../estimate.ts'
 import { type StationHeard, stationsHeard } from './stations-heard.ts'
@@ -60,7 +61,10 @@ export async function completenessOf(
     ...(await conflicts(context, view, rests)),
   ]
   const waiting = stations.reduce((sum, station) => sum + station.waiting, 0)
-  const unheard = (await context.unheard?.()) ?? []
+  const stopped = (await readStopped(pool)).map(({ topic, partition, why }) => {
+    return `nothing more of ${topic}/${partition} is taken in (${why})`
+  })
+  const unheard = [...((await context.unheard?.()) ?? []), ...stopped]
   const count = (sort: Gap['sort']) => gaps.filter((gap) => gap.sort === sort).length
   const thin = setAside > 0 || gaps.some(({ sort }) => THIN.has(sort))
   const verdict = thin ? 'GAPS' : waiting > 0 || unheard.length > 0 ? 'WAITING' : 'WHOLE'

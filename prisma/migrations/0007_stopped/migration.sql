@@ -1,0 +1,2 @@
+-- AlterTable
+ALTER TABLE "position" ADD COLUMN     "stopped" TEXT;
