@@ -65,6 +65,7 @@ const LISTED_WHATS = [
   'returns-collected',
   'matter-opened',
   'complained',
+  'recipe-followed',
   'charge-line',
   'ladle-tapped',
   'poured',

@@ -8,6 +8,7 @@ const QUESTIONS = [
   'reach',
   'chart',
   'capability',
+  'defectRates',
   'concentration',
   'reconcile',
   'causes',

@@ -11,7 +11,7 @@ type Poured = FactOf<'poured', number>
 type Tapped = FactOf<'ladle-tapped', number>
 
 /** A pour and what stands behind it, as far as it was reported. */
-interface Behind {
+export interface Behind {
   pour: number
   poured?: Poured
   run?: MoldsView
@@ -121,7 +121,7 @@ const CLOCKS = [
 ] as const
 type Clocks = Partial<Record<(typeof CLOCKS)[number][0], number>>
 
-function behindOf(view: View, pour: number): Behind {
+export function behindOf(view: View, pour: number): Behind {
   const { book, castings, asOf } = view
   const found: Behind = { pour }
   const poured = book.of(pour, 'poured', asOf)[0]?.fact

@@ -64,6 +64,27 @@ export const TABLES: Readonly<Record<string, Table>> = {
       ['castings_to_hold', ({ castings }) => castings.toHold],
     ],
   },
+  rates: {
+    of: 'Rates',
+    connection: 'rows',
+    edge: `node { group counted { castings defective rate ${ESTIMATE} } adjusted ${ESTIMATE}
+      steadied ${ESTIMATE} times ${ESTIMATE} chanceAlone toldApart }`,
+    columns: [
+      ['group', ({ node }) => node.group.join(', ')],
+      ['castings', ({ node }) => node.counted.castings],
+      ['defective', ({ node }) => node.counted.defective],
+      ['rate', ({ node }) => node.counted.rate.value],
+      ['rate_low', ({ node }) => low(node.counted.rate)],
+      ['rate_high', ({ node }) => high(node.counted.rate)],
+      ['adjusted', ({ node }) => node.adjusted.value],
+      ['steadied', ({ node }) => node.steadied.value],
+      ['times', ({ node }) => node.times?.value ?? null],
+      ['times_low', ({ node }) => low(node.times)],
+      ['times_high', ({ node }) => high(node.times)],
+      ['chance_alone', ({ node }) => node.chanceAlone],
+      ['told_apart', ({ node }) => node.toldApart],
+    ],
+  },
   covers: {
     of: 'Recall',
     connection: 'covers',

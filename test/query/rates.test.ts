@@ -1,0 +1,88 @@
+import { beforeAll, describe, expect, it } from 'vitest'
+import type { View } from '../../services/metal/followed.ts'
+import { simulate } from '../../services/plant/plant.ts'
+import { hear } from '../../services/plant/score/hear.ts'
+import type { Truth } from '../../services/plant/truth.ts'
+import { DEMO } from '../../services/plant/work.ts'
+import { type LookedAt, lookedAt } from '../../services/query/causes/looked-at.ts'
+import { countBy } from '../../services/query/rates/count.ts'
+import { type RateBy, splitBy } from '../../services/query/rates/split.ts'
+import { compareRates } from '../../services/stats/rates/compare.ts'
+import { trend } from '../../services/stats/tables.ts'
+
+describe('Rates of the demo', { timeout: 120_000 }, () => {
+  let view: View
+  let truth: Truth
+  let plant: string
+  let looked: LookedAt
+  const about = { stage: 'after-blast', defects: ['pinhole'], window: { from: 0, to: 1e15 } }
+
+  beforeAll(() => {
+    const { reports, truth: really } = simulate(DEMO)
+    truth = really
+    const { record, plant: own } = hear(reports)
+    plant = own
+    view = record.at().view
+    looked = lookedAt(view, plant, about)
+  }, 120_000)
+
+  const split = (by: RateBy, more = {}) =>
+    splitBy(view, plant, looked, by, { ownMetal: 0.9, ...more })!
+  const totals = () => ({
+    castings: looked.rows.reduce((sum, row) => sum + row.castings, 0),
+    defective: looked.rows.reduce((sum, row) => sum + row.defective, 0),
+  })
+
+  it.each(['FURNACE', 'LINE', 'PATTERN', 'CAVITY', 'PRODUCT', 'DAY', 'RECIPE'] as const)(
+    'split by %s count every casting once, or say that it is left out',
+    (by) => {
+      const { looked: counted, leftOut, groups } = countBy(looked, [split(by)])
+      const castings = counted.reduce((sum, one) => sum + one.castings, 0)
+      expect(castings + leftOut).toBeCloseTo(totals().castings, 6)
+      expect(groups.length).toBeGreaterThan(0)
+    },
+  )
+
+  it('split by two count the same castings as by each', () => {
+    const { looked: counted, leftOut } = countBy(looked, [split('LINE'), split('FURNACE')])
+    const castings = counted.reduce((sum, one) => sum + one.castings, 0)
+    expect(castings + leftOut).toBeCloseTo(totals().castings, 6)
+  })
+
+  it('split by machine of a step name its machines', () => {
+    const { groups } = countBy(looked, [split('MACHINE', { step: 'blast' })])
+    expect(groups.flat().length).toBeGreaterThan(0)
+    expect(
+      splitBy(view, plant, looked, 'MACHINE', { ownMetal: 0.9, step: 'polish' }),
+    ).toBeUndefined()
+  })
+
+  it('rise with the dose of the lot that was planted', () => {
+    const lot = view.things.numberOf(plant, truth.cause!.lot)!
+    const doses = split('LOT', { lot })
+    const counted = countBy(looked, [doses])
+    const { rows } = compareRates(counted.looked, counted.groups.length)
+    const found = trend(
+      rows.map(({ group, castings, defective, designEffect }) => ({
+        dose: doses.doses!.get(counted.groups[group]![0]!)!,
+        castings: castings / designEffect,
+        defective: defective / designEffect,
+      })),
+    )
+    expect(found.z).toBeGreaterThan(4)
+  })
+
+  it('count a pour for a recipe only when enough of its metal was charged by it', () => {
+    const half = countBy(looked, [split('RECIPE', { ownMetal: 0.51 })])
+    const most = countBy(looked, [split('RECIPE', { ownMetal: 0.99 })])
+    expect(most.leftOut).toBeGreaterThan(half.leftOut)
+  })
+
+  it('have no number that is none', () => {
+    const counted = countBy(looked, [split('LINE')])
+    const { rows } = compareRates(counted.looked, counted.groups.length)
+    for (const { rate, adjusted, steadied, times } of rows)
+      for (const ends of [rate, adjusted, steadied, times])
+        if (ends) expect(Object.values(ends).every((value) => !Number.isNaN(value))).toBe(true)
+  })
+})
