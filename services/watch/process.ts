@@ -11,6 +11,9 @@ export function measureProcess(measures: Measures): void {
   measures.gauge('process_resident_memory_bytes', 'Memory of the process.', () => [
     [{}, process.memoryUsage.rss()],
   ])
+  measures.gauge('nodejs_heap_size_used_bytes', 'What of it holds objects.', () => [
+    [{}, process.memoryUsage().heapUsed],
+  ])
   const cpu = () => {
     const { user, system } = process.cpuUsage()
     return [[{}, (user + system) / 1e6]] as const

@@ -1,17 +1,21 @@
 // npm run prove    measures every figure that is promised, and writes them down with their date
-//   npm run prove -- --without-kills    leaves out the ten minutes of killing processes on real brokers
+//   npm run prove -- --without-kills    leaves out what takes ten minutes each: killing processes on real
+//                                       brokers, and watching the memory of a steady stream
 import { mkdir, writeFile } from 'node:fs/promises'
 import { cpus, totalmem } from 'node:os'
 import { join } from 'node:path'
 import { type Finding, report } from './finding.ts'
+import { measureFingerprint } from './fingerprint.bench.ts'
 import { measureFit } from './fit.bench.ts'
 import { measureIntake } from './intake.bench.ts'
 import { measureKafka } from './kafka.bench.ts'
 import { measureLedger } from './ledger.bench.ts'
 import { measureOutages } from './outages.bench.ts'
 import { measureReach } from './reach.bench.ts'
+import { measureRoad } from './road.bench.ts'
 import { measureScore } from './score.bench.ts'
 import { measureSimulatedFaults } from './simulated-faults.bench.ts'
+import { measureSteady } from './steady.bench.ts'
 import { measureWrite } from './write.bench.ts'
 
 const SIZES = [25_000, 250_000]
@@ -27,9 +31,13 @@ take(measureScore())
 take(measureFit())
 take(await measureIntake())
 take(await measureWrite())
+take(await measureRoad())
+take(await measureFingerprint())
 take(await measureSimulatedFaults())
 take(await measureOutages())
-if (!process.argv.includes('--without-kills')) take(await measureKafka())
+const short = process.argv.includes('--without-kills')
+take(await measureSteady(short ? 1 : 10))
+if (!short) take(await measureKafka())
 
 const folder = join(import.meta.dirname, 'proved')
 await mkdir(folder, { recursive: true })

@@ -34,8 +34,12 @@ export async function measureRoad(days = DAYS): Promise<Finding[]> {
   open.defer(() => cluster.stop())
   const prefix = `bench${randomUUID().slice(0, 8)}.`
   await makeTestTopics(cluster.addresses, topicsOf(prefix), PARTITIONS)
-  const log = await openKafkaLog({ brokers: cluster.addresses, topics: topicsOf(prefix) })
-  open.defer(() => log.close())
+  // Followers of one log share what they have taken: each database has a log of its own.
+  const openLog = async () => {
+    const log = await openKafkaLog({ brokers: cluster.addresses, topics: topicsOf(prefix) })
+    open.defer(() => log.close())
+    return log
+  }
   const database = async () => {
     const made = await make()
     open.defer(() => made.drop())
@@ -43,10 +47,10 @@ export async function measureRoad(days = DAYS): Promise<Finding[]> {
   }
   const [growing, waiting, plain] = [await database(), await database(), await database()]
   let records: KeptRecord[] = []
-  const whole = await follow(log, prefix, growing, async () => {
+  const whole = await follow(await openLog(), prefix, growing, async (log) => {
     records = await publish(log, prefix, logged)
   })
-  const drained = await follow(log, prefix, waiting, async () => undefined)
+  const drained = await follow(await openLog(), prefix, waiting, async () => undefined)
   const rows = await readyRows(waiting, records)
   const plainMs = await timed(() => copyAll(plain, rows))
   const lost = await Promise.all([growing, waiting].map((store) => countMissing(store, records)))
@@ -58,7 +62,7 @@ async function follow(
   log: KafkaLog,
   topicPrefix: string,
   store: Store,
-  meanwhile: () => Promise<void>,
+  meanwhile: (log: KafkaLog) => Promise<void>,
 ): Promise<number> {
   const tell = (line: string) => console.error(line)
   const alone = genealogy({ store, log, topicPrefix, now: Date.now, tell })
@@ -70,7 +74,7 @@ async function follow(
     return take(batch)
   }
   const following = await log.follow(reader)
-  await meanwhile()
+  await meanwhile(log)
   await following.settled()
   const ms = performance.now() - (await first.promise)
   await following.stop()

@@ -34,7 +34,7 @@ export function startServices(
   names: readonly string[],
   environment: Readonly<Record<string, string>>,
 ): Running {
-  const run = spawned(names, environment)
+  const run = spawnServices(names, environment)
   onTestFinished(() => run.kill('SIGKILL'))
   return run
 }
@@ -42,7 +42,7 @@ export function startServices(
 /** The whole house in a folder of its own, for tests that share it: they end it. */
 export async function startHouse(environment: Readonly<Record<string, string>>) {
   const folder = await mkdtemp(join(tmpdir(), 'house-'))
-  const run = spawned([], { ...environment, HEAT_TO_PAN_DATA: folder })
+  const run = spawnServices([], { ...environment, HEAT_TO_PAN_DATA: folder })
   return Object.assign(run, {
     folder,
     async end() {
@@ -53,7 +53,11 @@ export async function startHouse(environment: Readonly<Record<string, string>>) 
   })
 }
 
-function spawned(names: readonly string[], environment: Readonly<Record<string, string>>) {
+/** Starts some services; whoever calls it ends them. */
+export function spawnServices(
+  names: readonly string[],
+  environment: Readonly<Record<string, string>>,
+): Running {
   const child = spawn(process.execPath, [START, ...names], {
     stdio: ['ignore', 'pipe', 'pipe'],
     env: { ...withoutOurs(), HEAT_TO_PAN_PORT: '0', ...environment },
@@ -74,7 +78,7 @@ function running(child: ChildProcess, folder: string): Running {
         done(code ?? signal!)
       })
     }),
-    kill: (signal) => child.kill(signal),
+    kill: (signal) => void child.kill(signal),
   }
   createInterface(child.stdout!).on('line', (text) => {
     const line = JSON.parse(text) as Line

@@ -1,0 +1,112 @@
+// Reports sent by the clock, and an answer asked for again and again that shows them.
+import { setTimeout as pause } from 'node:timers/promises'
+import { PLANT, tap, tapData } from '../stations/said.ts'
+
+/** Where to send and to ask, and the headers that let one in. */
+export interface StreamEnds {
+  door: string
+  query: string
+  sends: Readonly<Record<string, string>>
+  asks: Readonly<Record<string, string>>
+}
+
+export interface Stream {
+  sent: number
+  /** Of each report seen but those of the first seconds: since it was due. Unit: ms. */
+  latencyMs: number[]
+  /** Refused, or not in any answer at the end. */
+  unseen: number
+}
+
+const MACHINES = 12
+const TAPS_OF_A_HEAT = 4
+const UNCOUNTED_SECONDS = 10
+const BETWEEN_QUESTIONS_MS = 50
+/** Those that are late may take so long to show. */
+const PATIENCE_MS = 60_000
+const PAGE = 200
+
+/** Sends so many reports a second for a while, and watches until all of them have shown. */
+export async function stream(
+  ends: StreamEnds,
+  perSecond: number,
+  seconds: number,
+): Promise<Stream> {
+  const count = Math.round(perSecond * seconds)
+  const began = performance.now()
+  const beganAt = Date.now()
+  const dueMs = (number: number) => (1_000 * number) / perSecond
+  const shown = new Map<number, number>()
+  let over = false
+  const watching = watch(ends, shown, () => over)
+  const answers: Promise<boolean>[] = []
+  for (let number = 0; number < count; ) {
+    const passed = performance.now() - began
+    for (; number < count && dueMs(number) <= passed; number++)
+      answers.push(send(ends, number, beganAt + dueMs(number)).catch(() => false))
+    await pause(2)
+  }
+  const taken = await Promise.all(answers)
+  const until = performance.now() + PATIENCE_MS
+  while (shown.size < count && performance.now() < until) await pause(50)
+  over = true
+  await watching
+  const latencyMs: number[] = []
+  for (const [number, at] of shown)
+    if (number >= UNCOUNTED_SECONDS * perSecond) latencyMs.push(at - began - dueMs(number))
+  const refused = taken.filter((accepted) => !accepted).length
+  return { sent: count, latencyMs, unseen: Math.max(refused, count - shown.size) }
+}
+
+/** Of a heat that changes all the time; the time it bears is the one at which it is due. */
+async function send({ door, sends }: StreamEnds, number: number, at: number): Promise<boolean> {
+  const event = tap(number, {
+    source: `${PLANT}/melt/furnace-${number % MACHINES}`,
+    time: new Date(at).toISOString(),
+    data: tapData(number, { heat: `H-${Math.floor(number / TAPS_OF_A_HEAT)}` }),
+  })
+  const response = await fetch(`${door}/events`, {
+    method: 'POST',
+    headers: { 'content-type': 'application/cloudevents+json', ...sends },
+    body: JSON.stringify(event),
+  })
+  await response.text()
+  return response.ok
+}
+
+/** Asks for the newest again and again, with a trace that has to be worked out, and notes what is new. */
+async function watch(
+  { query, asks }: StreamEnds,
+  shown: Map<number, number>,
+  over: () => boolean,
+): Promise<void> {
+  const question = `query ($after: String) {
+    ladles(first: ${PAGE}, after: $after) {
+      edges { node { id } } pageInfo { endCursor } }
+    reach(from: {things: ["heat:H-0"]}, affected: {share: 0.01}) { __typename } }`
+  const ask = async (after: string | null) => {
+    const response = await fetch(`${query}/graphql`, {
+      method: 'POST',
+      headers: { 'content-type': 'application/json', ...asks },
+      body: JSON.stringify({ query: question, variables: { after } }),
+    })
+    const { data, errors } = (await response.json()) as {
+      data: { ladles: { edges: { node: { id: string } }[]; pageInfo: { endCursor: string } } }
+      errors?: { message: string }[]
+    }
+    if (errors) throw new Error(errors[0]!.message)
+    return { ladles: data.ladles, at: performance.now() }
+  }
+  while (!over()) {
+    // Behind a page on which all is news there may be more of it.
+    for (let after: string | null = null; ; ) {
+      const { ladles, at } = await ask(after)
+      const numbers = ladles.edges.map(({ node }) => Number(node.id.slice('ladle:L-'.length)))
+      const fresh = numbers.filter((number) => !shown.has(number))
+      for (const number of fresh) shown.set(number, at)
+      if (fresh.length < PAGE) break
+      after = ladles.pageInfo.endCursor
+    }
+    await pause(BETWEEN_QUESTIONS_MS)
+  }
+}
