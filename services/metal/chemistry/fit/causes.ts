@@ -4,7 +4,13 @@ import type { Fitted, Made } from './filter.ts'
 import { STAYING, type Staying } from './steps.ts'
 
 export interface MisfitCause {
-  sort: 'lot-swapped' | 'weight-slipped' | 'line-missed' | 'heel-otherwise' | 'none-of-these'
+  sort:
+    | 'lot-swapped'
+    | 'lot-otherwise'
+    | 'weight-slipped'
+    | 'line-missed'
+    | 'heel-otherwise'
+    | 'none-of-these'
   /** The line it is about. */
   of?: number
   /** What went in instead, or was left out. */
@@ -22,9 +28,10 @@ interface Weighed extends MisfitCause {
 
 // Common practice, no source: how often each is the reason, before looking.
 const PRIOR = {
-  'lot-swapped': 0.4,
+  'lot-swapped': 0.35,
+  'lot-otherwise': 0.1,
   'weight-slipped': 0.25,
-  'line-missed': 0.2,
+  'line-missed': 0.15,
   'heel-otherwise': 0.1,
   'none-of-these': 0.05,
 } as const
@@ -32,6 +39,8 @@ const PRIOR = {
 /** Factors that slips of pen and scale come to: a digit, a half, a double, a line told twice. */
 const SLIPS = [0.1, 0.5, 0.8, 1.25, 2, 10]
 const HEELS = [0.3, 0.6, 1.5, 2.5]
+/** Unit: percent by mass. */
+const LEAST_OTHERWISE = 0.02
 /** How far a reading may lie from what a cause predicts when none of these is it. */
 const NONE_SCALE = 6
 
@@ -56,6 +65,13 @@ export function rankCauses(fitted: Fitted): MisfitCause[] {
         lines.length * others.length,
       )
     }
+    weighed.push({
+      sort: 'lot-otherwise',
+      of: line.of,
+      chance: 0,
+      weight:
+        Math.log(PRIOR['lot-otherwise'] / lines.length) + otherwiseFit(fitted, line.part, mean),
+    })
     for (const times of SLIPS) {
       // What was written down is `times` what went in: less of it, the rest as it was.
       const really = 1 / times
@@ -103,6 +119,20 @@ function fitOf({ innovations }: Fitted, shift: Shift): number {
   let log = 0
   for (const { symbol, predicted, read, spread } of innovations)
     log -= ((read - predicted - shift[symbol]) / spread) ** 2 / 2
+  return log
+}
+
+/** A lot that holds anything up to about what the bath holds, more or less. */
+function otherwiseFit(
+  { innovations }: Fitted,
+  part: number,
+  mean: (symbol: Staying) => number,
+): number {
+  let log = 0
+  for (const { symbol, predicted, read, spread } of innovations) {
+    const wider = 1 + ((part * Math.max(mean(symbol), LEAST_OTHERWISE)) / spread) ** 2
+    log -= ((read - predicted) / spread) ** 2 / (2 * wider) + Math.log(wider) / 2
+  }
   return log
 }
 

@@ -50,8 +50,8 @@ export interface Made {
 /** Chance that chi-square with so many degrees of freedom lies above. */
 export type Tail = (statistic: number, degrees: number) => number
 
-/** Told apart from here on: with the heats of the benches under one false alarm in 1,000 heats. */
-export const ALARM = 4e-5
+/** Told apart from here on. What it finds and how often it errs is measured in test/bench/fit.bench.ts. */
+export const ALARM = 2e-5
 
 // Common practice, no source: a certificate speaks for its lot within a twentieth; lots of a material
 // that nobody analyzed differ by a fifth of what the plant's iron holds; and by it all, at first.
@@ -60,6 +60,14 @@ const LOT = { part: 0.2, least: 0.004 }
 const MATERIAL = { part: 1, least: 0.03 }
 const RETURNS = { part: 0.04, least: 0.001 }
 const DOUBT = 0.08
+const RELEARN = 0.5
+/** A difference of so many deviations speaks by itself; alarms so close together may be of one lot. */
+const LOUD = 3
+const AGAIN = 8
+/** A line is taken to be no smaller part than this. */
+const SMALL = 0.04
+/** Heats until a lot in doubt is known again. */
+const SETTLED = 8
 /** What a furnace does beside mixing: a little goes off with slag. Common practice, no source. */
 const MELTING = 0.004
 /** Of a bath by the book. Common practice, no source. */
@@ -99,7 +107,13 @@ class Filter {
   readonly #lastUsed = new Map<number, { heat: number; part: number }>()
   readonly #materials = new Map<string, number>()
   readonly #recent = new Map<Staying, number[]>(STAYING.map((symbol) => [symbol, []]))
+  /** By bin and element, how its layers differ. */
+  readonly #layers = new Map<string, number>()
+  readonly #doubted = new Map<number, number>()
+  /** By lot, element and direction, the last heat told apart. */
+  readonly #alarms = new Map<string, { heat: number; count: number }>()
   #heats = 0
+  #total = 0
 
   constructor(steps: readonly Step[], sourceOf: (no: number) => Source, tail: Tail) {
     this.#steps = steps
@@ -129,9 +143,21 @@ class Filter {
       for (const { of } of parts) this.#know(symbol, gauss, of)
       const mix: [number, number][] = parts.map(({ of, grams }) => [of, grams / total])
       if (before > 0 && gauss.has(bin)) mix.push([bin, before / total])
+      this.#layer(`${bin} ${symbol}`, gauss, bin, mix)
       gauss.mix(bin, mix, 0)
     }
     this.#binGrams.set(bin, total)
+  }
+
+  /** A draw from a bin may be of any of its layers: their variance about what it holds by and large. */
+  #layer(key: string, gauss: Gauss, bin: number, mix: Mix): void {
+    const { mean } = gauss.peek(mix)
+    let variance = 0
+    for (const [of, part] of mix) {
+      const within = of === bin ? (this.#layers.get(key) ?? 0) : 0
+      variance += part * (within + (gauss.belief(of).mean - mean) ** 2)
+    }
+    this.#layers.set(key, variance)
   }
 
   #melt(step: HeatStep): Fitted | undefined {
@@ -139,6 +165,7 @@ class Filter {
     const heel = this.#heelOf(step)
     const total = heel.grams + sum(step.parts.map(({ grams }) => grams))
     if (total <= 0) return undefined
+    this.#total = total
     const parts: Part[] = [...step.parts]
     if (heel.grams > 0) parts.push({ of: step.furnace, ...heel })
     const made = new Map<number, Made>()
@@ -151,7 +178,7 @@ class Filter {
         source.percent[symbol] = gauss.belief(of).mean
         made.set(of, source)
       }
-      gauss.mix(step.furnace, mix, this.#weighing(gauss, parts, total))
+      gauss.mix(step.furnace, mix, this.#weighing(symbol, gauss, parts, total))
       const read = step.read?.[symbol]
       if (!read) continue
       const { mean, variance } = gauss.belief(step.furnace)
@@ -207,10 +234,16 @@ class Filter {
       const error = step.read![symbol]!.spread ** 2
       if (toldApart) {
         gauss.add(step.furnace, { mean: read, variance: error })
-        // Or a lot is not what it was believed to be: from now on less sure, it is learned anew.
-        for (const { of } of step.parts) gauss.doubt(of, (DOUBT * this.#usual.get(symbol)!) ** 2)
+        this.#doubt(
+          gauss,
+          step,
+          symbol,
+          read - predicted,
+          Math.abs(read - predicted) > LOUD * spread,
+        )
       } else {
         gauss.read(step.furnace, read, error)
+        if (this.#inDoubt(step)) continue
         const scatter = this.#scatter.get(symbol)!
         scatter.push(Math.abs(read - predicted) / (spread / this.#scatterOf(symbol)))
         if (scatter.length > REMEMBERED) scatter.shift()
@@ -221,6 +254,29 @@ class Filter {
       recent.push(gauss.belief(step.furnace).mean)
       if (recent.length > RECENT) recent.shift()
     }
+  }
+
+  /**
+   * A lot may be other than it was believed to be: a little less sure of each from the first alarm on. One
+   * that stands behind a second of the same kind is doubted by as much as that takes, and so learned.
+   */
+  #doubt(gauss: Gauss, step: HeatStep, symbol: Staying, off: number, loud: boolean): void {
+    for (const { of, grams } of step.parts) {
+      gauss.doubt(of, (DOUBT * this.#usual.get(symbol)!) ** 2)
+      if (!loud) continue
+      const key = `${of} ${symbol} ${off > 0}`
+      const before = this.#alarms.get(key)
+      this.#alarms.set(key, { heat: step.heat, count: this.#heats })
+      if (before === undefined || this.#heats - before.count > AGAIN) continue
+      const alone = (off * this.#total) / Math.max(grams, SMALL * this.#total)
+      gauss.doubt(of, (RELEARN * alone) ** 2)
+      this.#doubted.set(of, this.#heats)
+    }
+  }
+
+  /** Predictions from lots in doubt are wide: readings lie close to them, and say nothing of scatter. */
+  #inDoubt({ parts }: HeatStep): boolean {
+    return parts.some(({ of }) => this.#heats - (this.#doubted.get(of) ?? -SETTLED) < SETTLED)
   }
 
   #heelOf({ fromEmpty, heel, furnace, parts, tapped }: HeatStep): {
@@ -252,11 +308,13 @@ class Filter {
   }
 
   /** Variance that weighing brings into a mix: a gram too much of what differs from it. */
-  #weighing(gauss: Gauss, parts: readonly Part[], total: number): number {
+  #weighing(symbol: Staying, gauss: Gauss, parts: readonly Part[], total: number): number {
     const mean = sum(parts.map(({ of, grams }) => (grams / total) * gauss.belief(of).mean))
     let variance = (MELTING * mean) ** 2
-    for (const { of, spread } of parts)
+    for (const { of, grams, spread } of parts) {
       variance += ((spread / total) * (gauss.belief(of).mean - mean)) ** 2
+      variance += (grams / total) ** 2 * (this.#layers.get(`${of} ${symbol}`) ?? 0)
+    }
     return variance
   }
 
@@ -268,15 +326,22 @@ class Filter {
     if (analyzed !== undefined) gauss.add(of, believed(analyzed, analyzed, CERTIFICATE))
     // An analysis that does not name an element found none worth naming.
     else if (source.analyzed) gauss.add(of, believed(0, usual, CERTIFICATE))
-    else if (source.role === 'returns') {
-      const recent = this.#recent.get(symbol)!
-      const mean = recent.length > 0 ? sum(recent) / recent.length : usual
-      gauss.add(of, believed(mean, usual, recent.length > 0 ? RETURNS : MATERIAL))
-    } else {
+    else if (source.role === 'returns') gauss.add(of, this.#returned(symbol, usual))
+    else {
       const material = this.#materialKey(source.material)
       if (!gauss.has(material)) gauss.add(material, believed(usual, usual, MATERIAL))
       gauss.add(of, believed(0, usual, LOT), material)
     }
+  }
+
+  /** Returns are of the heats before; of which of them, nobody says. */
+  #returned(symbol: Staying, usual: number): Belief {
+    const recent = this.#recent.get(symbol)!
+    if (recent.length === 0) return believed(usual, usual, MATERIAL)
+    const mean = medianOf(recent)
+    const scatter = medianOf(recent.map((value) => Math.abs(value - mean))) / QUARTILE
+    const { variance } = believed(mean, usual, RETURNS)
+    return { mean, variance: variance + scatter ** 2 }
   }
 
   /** Materials are numbered below what things are. */
@@ -293,11 +358,12 @@ class Filter {
   #scatterOf(symbol: Staying): number {
     const seen = this.#scatter.get(symbol)!
     if (seen.length < ENOUGH) return 1.5
-    const sorted = seen.toSorted((a, b) => a - b)
-    const median = sorted[sorted.length >> 1]!
-    return Math.max(LEAST_SCATTER, median / 0.6745)
+    return Math.max(LEAST_SCATTER, medianOf(seen) / QUARTILE)
   }
 }
+
+/** Half of a normal distribution lies within so many deviations of its middle. */
+const QUARTILE = 0.6745
 
 function believed(
   mean: number,
@@ -316,6 +382,10 @@ function usualOf(steps: readonly Step[]): Map<Staying, number> {
       return [symbol, read[read.length >> 1] ?? 0.05]
     }),
   )
+}
+
+function medianOf(values: readonly number[]): number {
+  return values.toSorted((a, b) => a - b)[values.length >> 1]!
 }
 
 function sum(values: readonly number[]): number {
