@@ -39,6 +39,8 @@ const PRIOR = {
 /** Factors that slips of pen and scale come to: a digit, a half, a double, a line told twice. */
 const SLIPS = [0.1, 0.5, 0.8, 1.25, 2, 10]
 const HEELS = [0.3, 0.6, 1.5, 2.5]
+/** A lot may hold several times what the bath does, one that is not what it was said to be. */
+const OTHERWISE = 4
 /** Unit: percent by mass. */
 const LEAST_OTHERWISE = 0.02
 /** How far a reading may lie from what a cause predicts when none of these is it. */
@@ -122,7 +124,7 @@ function fitOf({ innovations }: Fitted, shift: Shift): number {
   return log
 }
 
-/** A lot that holds anything up to about what the bath holds, more or less. */
+/** A lot that holds anything. */
 function otherwiseFit(
   { innovations }: Fitted,
   part: number,
@@ -130,7 +132,8 @@ function otherwiseFit(
 ): number {
   let log = 0
   for (const { symbol, predicted, read, spread } of innovations) {
-    const wider = 1 + ((part * Math.max(mean(symbol), LEAST_OTHERWISE)) / spread) ** 2
+    const much = OTHERWISE * Math.max(mean(symbol), LEAST_OTHERWISE)
+    const wider = 1 + ((part * much) / spread) ** 2
     log -= ((read - predicted) / spread) ** 2 / (2 * wider) + Math.log(wider) / 2
   }
   return log
