@@ -144,6 +144,13 @@ describe('The house', () => {
     expect(loose).toEqual([])
   })
 
+  it('hands no text to the database but by its parameters', () => {
+    const raw = /\$(queryRaw|executeRaw)Unsafe|Prisma\.raw\b/
+    expect(
+      sources.filter((file) => raw.test(read(file)) && !file.endsWith('tidy.test.ts')),
+    ).toEqual([])
+  })
+
   it('reads the environment in one place', () => {
     const readers = sources.filter(
       (file) => file.startsWith('services/') && /process\.env/.test(read(file)),

@@ -73,10 +73,11 @@ export async function openQuery(parts: QueryGround): Promise<Query> {
   const { documentsFile } = parts.settings
   const documents = documentsFile && (await documentsIn(documentsFile, schema))
   const { whoSends } = parts.access
+  const budget = budgetOf({ ...BUDGET, now: Date.now })
   const server = await startQuery({
     ...{ schema, demo, failed },
     ...{ whoSends, noted: parts.audit.note, ...(documents && { documents }) },
-    budget: budgetOf({ ...BUDGET, now: Date.now }),
+    budget,
     context: (who) => answering.context(who),
   })
   answering.follow()
@@ -98,7 +99,10 @@ export async function openQuery(parts: QueryGround): Promise<Query> {
       server.listener,
       sessionListener(whoSends),
       news.listener,
-      fileListener({ schema, whoSends, context: (who) => answering.context(who) }),
+      fileListener({
+        ...{ schema, whoSends, budget, noted: parts.audit.note },
+        context: (who) => answering.context(who),
+      }),
       ...pages,
     ],
     troubles: () => (answering.trouble === undefined ? [] : [answering.trouble]),

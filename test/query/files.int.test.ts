@@ -1,10 +1,11 @@
 import { randomUUID } from 'node:crypto'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import type { Deed } from '../../services/access/audit.ts'
 import type { Role } from '../../services/access/who.ts'
 import { csvRow } from '../../services/query/files/csv.ts'
 import { fileListener } from '../../services/query/files/files.ts'
 import { type Listening, listen } from '../../services/query/server/http.ts'
-import { Asking, someone } from './asking.ts'
+import { Asking, QUALITY, someone } from './asking.ts'
 import { DAY } from './small-plant.ts'
 
 describe('A row of comma-separated text', () => {
@@ -18,6 +19,9 @@ describe('A row of comma-separated text', () => {
     expect(csvRow(['=1+1', '+1', '-1', '@SUM(A1)', '\tx', -1])).toBe(
       "'=1+1,'+1,'-1,'@SUM(A1),'\tx,-1\r\n",
     )
+    for (const text of [' =1', '\u00a0=1', '\uff1d1', '\uff0b1', '\uff0d1', '\uff20a', '\t1'])
+      expect(csvRow([text])).toBe(`'${text}\r\n`)
+    for (const text of ['\r=1', '\n=1', ' \n-1']) expect(csvRow([text])).toBe(`"'${text}"\r\n`)
   })
 })
 
@@ -25,6 +29,8 @@ describe('A file of an answer', () => {
   let asking: Asking
   let house: Listening
   let role: Role = 'quality'
+  let wait = 0
+  const noted: Deed[] = []
   beforeAll(async () => {
     asking = await Asking.start()
     await asking.record.say(...DAY)
@@ -32,6 +38,8 @@ describe('A file of an answer', () => {
       schema: asking.schema,
       whoSends: async () => someone(role),
       context: (who) => asking.context(new Map(), who),
+      budget: () => wait,
+      noted: (deed) => noted.push(deed),
     })
     house = await listen({ host: '127.0.0.1', port: 0 }, [files], (error) => {
       throw error
@@ -85,6 +93,7 @@ describe('A file of an answer', () => {
     expect((await file(id, 'calls')).status).toBe(404)
     expect((await file('lot:PI-77', 'packs')).status).toBe(404)
     expect((await file('reach:zzz', 'packs')).status).toBe(404)
+    expect((await fetch(`${house.address}/files/%ff%/packs.csv`)).status).toBe(404)
     expect((await fetch(`${house.address}/files/x`, { method: 'POST' })).status).toBe(405)
   })
 
@@ -97,5 +106,19 @@ describe('A file of an answer', () => {
       expect(await reply.text()).not.toContain('pack:K')
     }
     role = 'quality'
+    expect(noted.map(({ decision }) => decision)).toContain('refused: 403')
+  })
+
+  it('is written down with who took it, and not given to those who ask too much', async () => {
+    const { id, packs } = await reach()
+    await (await file(id, 'packs')).text()
+    expect(noted.at(-1)).toMatchObject({
+      ...{ subject: QUALITY.subject, what: 'file packs', rows: packs.totalCount },
+      decision: 'answered',
+    })
+    wait = 7
+    const reply = await file(id, 'packs')
+    expect([reply.status, reply.headers.get('retry-after')]).toEqual([429, '7'])
+    wait = 0
   })
 })

@@ -8,12 +8,12 @@ export function csvRow(cells: readonly Cell[]): string {
 }
 
 /**
- * Text that a spreadsheet would take for a formula is put out of its reach by an apostrophe; numbers
- * stay what they are. Source: OWASP, CSV Injection (from memory).
+ * Text that a spreadsheet would take for a formula, also behind blanks and in full width, is put out of
+ * its reach by an apostrophe; numbers stay what they are. Source: OWASP, CSV Injection (from memory).
  */
 function cellText(cell: Cell): string {
   if (cell === null) return ''
   if (typeof cell !== 'string') return String(cell)
-  const safe = /^[=+\-@\t\r]/.test(cell) ? `'${cell}` : cell
+  const safe = /^\s*[=+\-@\uff1d\uff0b\uff0d\uff20]|^[\t\r\n]/.test(cell) ? `'${cell}` : cell
   return /[",\r\n]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe
 }

@@ -1,6 +1,8 @@
 // Answers /files: GET /files/<id of an answer or recall>/<table>.csv streams a table of it.
 import type { ServerResponse } from 'node:http'
 import { type ExecutionResult, type GraphQLSchema, graphql } from 'graphql'
+import type { Deed } from '../../access/audit.ts'
+import type { Budget } from '../../access/budget.ts'
 import type { WhoSends } from '../../access/sign-in.ts'
 import type { Who } from '../../access/who.ts'
 import { PROJECTION_VERSION } from '../../events/projection-version.ts'
@@ -14,27 +16,62 @@ export interface FileParts {
   schema: GraphQLSchema
   whoSends: WhoSends
   context(who: Who): Context
+  /** What each subject may ask for; a file takes of it what its first page does. */
+  budget?: Budget
+  /** Told who took which file, and how many rows. */
+  noted?(deed: Deed): void
 }
 
 const PATH = /^\/files\/([^/]+)\/([a-z]+)\.csv$/
 const PAGE = 200
+/** Being written at once; beyond, others have to wait. */
+const MOST_FILES = 8
 
 export function fileListener(parts: FileParts): Listener {
+  let inHand = 0
   return async (request, response) => {
     const { path } = addressOf(request)
     if (!path.startsWith('/files/')) return false
     await orTurnAway(response, async () => {
       const who = await parts.whoSends(request)
       const [, id, name] = PATH.exec(path) ?? []
-      const table = name === undefined ? undefined : TABLES[name]
+      const table = name !== undefined && Object.hasOwn(TABLES, name) ? TABLES[name] : undefined
       if (request.method !== 'GET')
         return sendProblem(response, 405, 'BAD_REQUEST', 'This takes GET.', { allow: 'GET' })
       if (!table || !id)
         return sendProblem(response, 404, 'NOT_FOUND', `Tables are ${Object.keys(TABLES)}.`)
-      await sendTable(response, { name: name!, table, id: decodeURIComponent(id), who, parts })
+      const seconds =
+        inHand < MOST_FILES ? (parts.budget?.(who.subject, PAGE * table.columns.length) ?? 0) : 1
+      if (seconds > 0)
+        return sendProblem(response, 429, 'TOO_OFTEN', 'Too much is asked: come again soon.', {
+          'retry-after': String(seconds),
+        })
+      inHand++
+      const wanted = { name: name!, table, id: decoded(id), who, parts }
+      try {
+        note(wanted, response, await sendTable(response, wanted))
+      } finally {
+        inHand--
+      }
     })
     return true
   }
+}
+
+/** What cannot be decoded is the id of nothing. */
+function decoded(id: string): string {
+  try {
+    return decodeURIComponent(id)
+  } catch {
+    return ''
+  }
+}
+
+function note({ name, who, parts }: Wanted, { statusCode }: ServerResponse, rows: number): void {
+  parts.noted?.({
+    ...{ subject: who.subject, roles: who.roles, what: `file ${name}`, rows, seconds: 0 },
+    decision: statusCode < 400 ? 'answered' : `refused: ${statusCode}`,
+  })
 }
 
 interface Wanted {
@@ -45,14 +82,29 @@ interface Wanted {
   parts: FileParts
 }
 
-async function sendTable(response: ServerResponse, wanted: Wanted): Promise<void> {
-  const { name, table, id, parts, who } = wanted
+/** Answers how many rows went out. */
+async function sendTable(response: ServerResponse, wanted: Wanted): Promise<number> {
+  const { name, table, parts, who } = wanted
   // One context: every page comes from the same state of the record.
   const context = parts.context(who)
   const first = await askPage(wanted, context)
-  if (first.errors) return sendProblem(response, 403, 'FORBIDDEN', first.errors[0]!.message)
+  const [problem] = first.errors ?? []
+  // Only what is meant for callers goes out in its own words.
+  if (problem && problem.extensions.code !== 'FORBIDDEN') throw problem
+  if (problem) {
+    sendProblem(response, 403, 'FORBIDDEN', problem.message)
+    return 0
+  }
   const page = pageIn(first)
-  if (!page) return sendProblem(response, 404, 'NOT_FOUND', `${id} has no table of ${name}.`)
+  if (!page) {
+    sendProblem(
+      response,
+      404,
+      'NOT_FOUND',
+      `There is no such answer, or it has no table of ${name}.`,
+    )
+    return 0
+  }
   response.writeHead(200, {
     'content-type': 'text/csv; charset=utf-8; header=present',
     'content-disposition': `attachment; filename="${name}.csv"`,
@@ -67,6 +119,7 @@ async function sendTable(response: ServerResponse, wanted: Wanted): Promise<void
     shown = shown.after === undefined ? undefined : await nextPage(wanted, context, shown.after)
   }
   response.end()
+  return page.totalCount
 }
 
 interface Page {
