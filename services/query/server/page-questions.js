@@ -4,23 +4,33 @@ export const STARTING_NAMES = `{
   packs(first: 50) { edges { node { id marks } } }
   lots(first: 100) { edges { node { id role } } }
   heats(first: 1) { edges { node { at furnace { number } } } }
+  inspections(first: 1) { edges { node { at stage } } }
 }`
 
 /** What the record holds, for the questions to name; empty texts where it holds nothing yet. */
-export function namesFrom({ packs, lots, heats }) {
+export function namesFrom({ packs, lots, heats, inspections }) {
   const nodes = (list) => (list?.edges ?? []).map(({ node }) => node)
   const marks = nodes(packs).flatMap((pack) => pack.marks)
   const mark = marks.find((one) => marks.indexOf(one) === marks.lastIndexOf(one))
   const ofRole = (role) => nodes(lots).filter((lot) => lot.role === role)
   const heat = nodes(heats)[0]
+  const look = nodes(inspections)[0]
   const to = heat ? new Date(Date.parse(heat.at) + 3_600_000) : new Date()
   return {
     pack: mark === undefined ? { id: nodes(packs)[0]?.id ?? '' } : { mark },
     metal: ofRole('METALLIC').at(-1)?.id ?? '',
     oil: (ofRole('OIL')[0] ?? ofRole('SHOT')[0])?.id ?? '',
     furnace: heat?.furnace?.number ?? '',
-    window: { from: new Date(to.getTime() - 8 * 3_600_000).toISOString(), to: to.toISOString() },
+    window: lastHours(to, 8),
+    look: {
+      stage: look?.stage ?? '',
+      window: lastHours(look ? new Date(Date.parse(look.at) + 60_000) : to, 72),
+    },
   }
+}
+
+function lastHours(to, hours) {
+  return { from: new Date(to.getTime() - hours * 3_600_000).toISOString(), to: to.toISOString() }
 }
 
 const WITH_RANGE = 'value interval { low high }'
@@ -123,6 +133,27 @@ query ($furnace: String!, $window: Window!, $of: [ID!]) {
 {
   inspections(first: 20) {
     edges { node { id at stage of { id } castings defective defects { defect castings fate } } }
+  }
+}`,
+  },
+  {
+    title: 'What explains the newest defects?',
+    variables: ({ look }) => ({ about: look }),
+    question: `
+query ($about: DefectQuestion!) {
+  causes(about: $about) {
+    __typename
+    ... on Causes {
+      sentence verdict nothing falseAlarms weighed counted { castings defective rate { ${WITH_RANGE} } }
+      groups(first: 5) {
+        belief inSet factors { sort name belief thing { id } }
+        with { castings defective } without { castings defective } times { ${WITH_RANGE} }
+        dose { dose castings rate low high } tellApart
+      }
+      ${RESTS_ON}
+      cautions { sentence }
+    }
+    ... on NothingToExplain { sentence castings defective }
   }
 }`,
   },
