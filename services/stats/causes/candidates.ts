@@ -1,22 +1,14 @@
 // Everything recorded that could be a cause, each with its belief beforehand and a first look at the
 // evidence for it.
-import { type Candidate, expose, type Part } from './candidate.ts'
+import type { Candidate, Part } from './candidate.ts'
 import { type Evidence, evidenceOf } from './evidence.ts'
 import { BINS, CELLS, GRID, type Looked, logLikelihood, type Tally, tallyOf } from './likelihood.ts'
-import { binnedOnce, type Range, tailsOf } from './ranges.ts'
-import {
-  type Coded,
-  coded,
-  gated,
-  surprise,
-  surpriseOfRanges,
-  tallyLevels,
-  tallyRanges,
-} from './screen.ts'
+import { binnedOnce, type Range } from './ranges.ts'
+import { coded, surprise, tallyLevels, tallyRanges } from './screen.ts'
 import { type Atoms, atomsBy, type Factor, type Kind, type Measure, type Of } from './table.ts'
 
 /** Belief beforehand that the cause is of a kind, if there is one; split evenly over its factors. */
-const BELIEF: Record<Kind, number> = {
+export const BELIEF: Record<Kind, number> = {
   machine: 0.23,
   batch: 0.15,
   lot: 0.2,
@@ -30,7 +22,16 @@ export const NOTHING = 0.5
 /** What concerns fewer castings, or all but so few, is not looked at. */
 const LEAST_CASTINGS = 8
 /** Below this many standard deviations a parabola is evidence enough. */
-const CLOSER_FROM = 2.5
+export const CLOSER_FROM = 2.5
+
+/** What all candidates are looked for in. */
+export interface Ground {
+  looked: Looked
+  /** Chance of a defect by row, with nothing at work. */
+  base: Float64Array
+  atoms: readonly Atoms[]
+  factors: readonly Factor[]
+}
 
 /** A candidate with its first evidence, clustering not yet counted. */
 export interface Weighed {
@@ -39,15 +40,10 @@ export interface Weighed {
   score: number
 }
 
-export function weighSingles(
-  looked: Looked,
-  base: Float64Array,
-  atoms: readonly Atoms[],
-  factors: readonly Factor[],
-): Weighed[] {
-  const found = factors.flatMap((factor, f) => [
-    ...ofFactor(looked, base, atoms, factor, f),
-    ...ofMissing(looked, base, atoms, factor, f),
+export function weighSingles(ground: Ground): Weighed[] {
+  const found = ground.factors.flatMap((factor, f) => [
+    ...ofFactor(ground, factor, f),
+    ...ofMissing(ground, factor, f),
   ])
   return withPriors(found)
 }
@@ -59,13 +55,8 @@ interface Found {
   tally: Tally
 }
 
-function ofFactor(
-  looked: Looked,
-  base: Float64Array,
-  atoms: readonly Atoms[],
-  factor: Factor,
-  f: number,
-): Found[] {
+function ofFactor(ground: Ground, factor: Factor, f: number): Found[] {
+  const { looked, base, atoms } = ground
   switch (factor.form) {
     case 'levels': {
       const own = atomsBy(atoms, factor.of)
@@ -78,7 +69,7 @@ function ofFactor(
       }))
     }
     case 'measure':
-      return ofMeasure(looked, base, atoms, factor, f)
+      return ofMeasure(ground, factor, f)
     case 'dose': {
       const exposure = doseByRow(atomsBy(atoms, factor.of), factor.of, factor.values)
       const tally = tallyOf(looked, base, exposure)
@@ -87,32 +78,26 @@ function ofFactor(
   }
 }
 
-function ofMeasure(
-  looked: Looked,
-  base: Float64Array,
-  atoms: readonly Atoms[],
-  measure: Measure,
-  f: number,
-): Found[] {
+function ofMeasure({ looked, base, atoms }: Ground, measure: Measure, f: number): Found[] {
   const { cuts, codes, ranges } = binnedOnce(atoms, measure)
   const own = atomsBy(atoms, measure.of)
   const bins = coded(own, measure.of, codes, cuts.length + 1)
   return tallyRanges(looked, base, own, bins, ranges).map((tally, i) => {
-    const { candidate: part, named } = between(measure, f, cuts, ranges[i]!)
+    const { part, named } = between(measure, f, cuts, ranges[i]!)
     return { kind: measure.kind, part, named, tally }
   })
 }
 
 /** A stretch of bins as a condition. */
-function between(
+export function between(
   measure: Measure,
   factor: number,
   cuts: readonly number[],
   { from, until }: Range,
-): { candidate: Part; named: string } {
+): { part: Part; named: string } {
   const side = measure.kind === 'time' ? '[]' : from === 0 ? '<' : '>'
   return {
-    candidate: {
+    part: {
       factor,
       is: 'between',
       from: from === 0 ? Number.NEGATIVE_INFINITY : cuts[from - 1]!,
@@ -123,13 +108,7 @@ function between(
 }
 
 /** Castings of which the factor was not recorded: scans go missing when a line is in trouble. */
-function ofMissing(
-  looked: Looked,
-  base: Float64Array,
-  atoms: readonly Atoms[],
-  factor: Factor,
-  f: number,
-): Found[] {
+function ofMissing({ looked, base, atoms }: Ground, factor: Factor, f: number): Found[] {
   if (factor.form === 'dose') return []
   const recorded = factor.form === 'levels' ? factor.codes : factor.values
   // A level below 0 is none, and so is a number that is not one.
@@ -194,107 +173,4 @@ function tellsApart(tally: Tally): boolean {
 
 function parabola(score: number, information: number): Float64Array {
   return GRID.map((b) => b * score - 0.5 * b * b * information)
-}
-
-/** So many of the most promising machines are looked at in company. */
-const GATES = 8
-/** Of their pairs the most promising are weighed. */
-const PAIRS = 80
-
-/**
- * Two conditions at once: a machine with another, or with a measure beyond a cut, or from or until a
- * time. A machine that shows by itself is looked at in company of everything else; belief is split as
- * if all pairs had been, since to have looked does not make likelier.
- */
-export function weighPairs(
-  looked: Looked,
-  base: Float64Array,
-  atoms: readonly Atoms[],
-  factors: readonly Factor[],
-  singles: readonly Weighed[],
-): Weighed[] {
-  const gates = singles
-    .filter(({ candidate, score }) => candidate.kind === 'machine' && score > CLOSER_FROM)
-    .sort((a, b) => b.score - a.score)
-    .slice(0, GATES)
-  const all = factors.map((factor) => sidesOf(atoms, factor))
-  const prior = priorOfPairs(factors, all)
-  const found: Weighed[] = []
-  for (const gate of gates) {
-    const part = gate.candidate.parts[0]!
-    if (part.is !== 'level') continue
-    const machine = all[part.factor]!
-    for (const [f, sides] of all.entries()) {
-      if (!sides || f === part.factor) continue
-      // Where castings have the one by one makeup and the other by another, nobody can say which have both.
-      if (sides.of !== machine!.of && sides.of !== 'row' && machine!.of !== 'row') continue
-      const own = atomsBy(atoms, sides.of === 'row' ? machine!.of : sides.of)
-      const both = gated(own, sides.coded, machine!.coded, part.level)
-      for (const [i, z] of surpriseOfRanges(looked, base, own, both, sides.ranges).entries()) {
-        if (z < gate.score) continue
-        const { candidate: other, named } = sides.at(i, f)
-        found.push({
-          candidate: {
-            kind: 'pair',
-            parts: [part, other],
-            named: [gate.candidate.named, named].sort().join(' & '),
-            prior,
-          },
-          evidence: NONE,
-          score: z,
-        })
-      }
-    }
-  }
-  const exposure = new Float64Array(looked.castings.length)
-  return found
-    .sort((a, b) => b.score - a.score)
-    .slice(0, PAIRS)
-    .map((pair) => {
-      const tally = tallyOf(looked, base, expose(atoms, factors, pair.candidate, exposure))
-      return { ...pair, evidence: evidenceOf(logLikelihood(tally), 0) }
-    })
-}
-
-const NONE: Evidence = { log: 0, b: 0, low: 0, high: 0 }
-
-/** One factor as the other half of a pair. */
-interface Sides {
-  of: Of
-  coded: Coded
-  ranges: Range[]
-  at(range: number, factor: number): { candidate: Part; named: string }
-}
-
-function sidesOf(atoms: readonly Atoms[], factor: Factor): Sides | undefined {
-  if (factor.kind === 'batch' || factor.kind === 'lot') return undefined
-  if (factor.form === 'levels')
-    return {
-      of: factor.of,
-      coded: coded(atomsBy(atoms, factor.of), factor.of, factor.codes, factor.levels.length),
-      ranges: factor.levels.map((_, level) => ({ from: level, until: level + 1 })),
-      at: (level, f) => ({ candidate: { factor: f, is: 'level', level }, named: `${f}=${level}` }),
-    }
-  const { cuts, codes } = binnedOnce(atoms, factor)
-  // From any time on or until it, early or late.
-  const ranges = factor.kind === 'time' ? tailsOf(cuts.length + 1, true) : tailsOf(cuts.length + 1)
-  return {
-    of: factor.of,
-    coded: coded(atomsBy(atoms, factor.of), factor.of, codes, cuts.length + 1),
-    ranges,
-    at: (range, f) => between(factor, f, cuts, ranges[range]!),
-  }
-}
-
-function priorOfPairs(factors: readonly Factor[], all: readonly (Sides | undefined)[]): number {
-  const machines = factors.filter(({ kind }) => kind === 'machine').length
-  const others = all.filter((sides) => sides !== undefined).length - machines
-  const perFactor =
-    all.reduce((sum, sides) => sum + (sides?.ranges.length ?? 0), 0) / (machines + others || 1)
-  const levels = factors.reduce(
-    (sum, one) => sum + (one.kind === 'machine' ? one.levels.length : 0),
-    0,
-  )
-  const pairs = machines * others + (machines * (machines - 1)) / 2
-  return ((1 - NOTHING) * BELIEF.pair) / (pairs * perFactor * (levels / (machines || 1)) || 1)
 }

@@ -9,10 +9,11 @@
 
 import { correlation } from './alike.ts'
 import { type Candidate, expose } from './candidate.ts'
-import { NOTHING, type Weighed, weighPairs, weighSingles } from './candidates.ts'
+import { NOTHING, type Weighed, weighSingles } from './candidates.ts'
 import { type Evidence, evidenceOf } from './evidence.ts'
 import { type Looked, logLikelihood, tallyOf, withEffect } from './likelihood.ts'
 import { type Grouping, Noise } from './noise.ts'
+import { weighPairs } from './pairs.ts'
 import { type Atoms, atomsBy, atomsOf, type Factor, type Inspected, type Of } from './table.ts'
 
 /** Candidates looked at closely, and those of them that are refitted. */
@@ -61,8 +62,9 @@ export function explain(
   const base = baseChances(looked)
   const noise = new Noise(looked, groupingsOf(atoms, clusters), base)
   const components = noise.components(base)
-  const singles = weighSingles(looked, base, atoms, factors)
-  const all = [...singles, ...weighPairs(looked, base, atoms, factors, singles)]
+  const ground = { looked, base, atoms, factors }
+  const singles = weighSingles(ground)
+  const all = [...singles, ...weighPairs(ground, singles)]
   const names = byName(all)
   const close = names.slice(0, LEADERS).map(({ best, bonus }): Believed => {
     const { candidate } = best
