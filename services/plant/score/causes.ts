@@ -8,8 +8,8 @@ import { wilson } from '../../stats/interval.ts'
 import { type Hidden, runOf } from './hidden/planted.ts'
 import { seedsOf } from './seeds.ts'
 
-/** Standard deviations from which a test at the true factor is significant at 0.001. */
-const SIGNIFICANT = 3.0902
+/** A cause is detectable in principle when the plant's own test, told the factor, is significant here. */
+const SIGNIFICANT = 0.001
 
 /** One hidden cause and what was said of it. */
 interface Answered {
@@ -81,7 +81,7 @@ function answer(hidden: Hidden, groups: readonly Group[], logOdds: number): Answ
 }
 
 function figures(answered: readonly Answered[], withoutCause: readonly number[], ms: number[]) {
-  const told = answered.filter(({ hidden }) => hidden.surely > SIGNIFICANT)
+  const told = answered.filter(({ hidden }) => hidden.chance < SIGNIFICANT)
   const sorts = [...new Set(told.map(({ hidden }) => hidden.sort))].sort()
   const size = told.map(({ setSize }) => setSize).sort((a, b) => a - b)
   return {
@@ -148,7 +148,7 @@ function tell(
     .slice(0, 3)
     .map(({ members, belief }) => `${members[0]!.candidate.named} ${belief.toFixed(2)}`)
   const was = hidden
-    ? `${hidden.sort} ${hidden.words} (${hidden.named}) ${hidden.times.toFixed(1)} times, ${hidden.surely.toFixed(1)} sd, group ${answer!.group} ${answer!.inSet ? 'in' : 'not in'} the set of ${answer!.setSize}`
+    ? `${hidden.sort} ${hidden.words} (${hidden.named}) ${hidden.times.toFixed(1)} times, by chance ${hidden.chance.toExponential(0)}, group ${answer!.group} ${answer!.inSet ? 'in' : 'not in'} the set of ${answer!.setSize}`
     : 'nothing'
   console.log(`${seed}: ${was}; said ${first.join(', ')}, nothing ${nothing.toFixed(2)}`)
 }

@@ -7,7 +7,7 @@ import type { Believed, Explained } from './explain.ts'
 
 /** Exposures of which more than this correlates are one group. */
 const ALIKE = 0.95
-/** What is less believed is not worth a row. */
+/** What is less believed, and not in the set, is not worth a row. */
 const LEAST_BELIEF = 0.002
 /** The set of groups that is to hold the cause holds this much of the belief in any. */
 const SET = 0.95
@@ -63,9 +63,8 @@ export interface DoseSteps {
 
 /** Groups of what was found; beliefs of all and of `nothing` add up to at most 1. */
 export function groupsOf(found: Explained): Group[] {
-  const told = found.leaders.filter(({ belief }) => belief >= LEAST_BELIEF)
   const groups: Believed[][] = []
-  for (const one of told) {
+  for (const one of found.leaders) {
     const alike = groups.find(
       ([first]) => correlation(found.looked, first!.exposure, one.exposure) > ALIKE,
     )
@@ -77,11 +76,14 @@ export function groupsOf(found: Explained): Group[] {
     .map((members) => ({ members, belief: members.reduce((sum, { belief }) => sum + belief, 0) }))
     .sort((a, b) => b.belief - a.belief)
   let held = 0
-  return rows.map(({ members, belief }) => {
+  const told = rows.map((row) => {
     const inSet = held < SET * some
-    held += belief
-    return { belief, inSet, ...toldOf(found, members) }
+    held += row.belief
+    return { ...row, inSet }
   })
+  return told
+    .filter(({ inSet, belief }) => inSet || belief >= LEAST_BELIEF)
+    .map(({ members, belief, inSet }) => ({ belief, inSet, ...toldOf(found, members) }))
 }
 
 /** Belief that nothing recorded explains the defects. */

@@ -1,6 +1,7 @@
 // A cause hidden in the light foundry, and the defects that come of it and of everything else.
 import type { Clusters } from '../../../stats/causes/explain.ts'
 import type { Factor, Inspected } from '../../../stats/causes/table.ts'
+import { poissonAtLeast } from '../../../stats/distributions.ts'
 import { type Random, randomOf } from '../../random.ts'
 import { drifting, propertiesOf } from './properties.ts'
 import { type Property, type Shop, workShop } from './shop.ts'
@@ -13,10 +14,8 @@ export interface Hidden {
   words: string
   /** Rate with it over rate without. */
   times: number
-  /** How surely the plant itself, told the factor, sees it: in standard deviations of what it would see without. */
-  surely: number
-  /** The same if castings failed each by itself. */
-  plainly: number
+  /** Of as many defects among the exposed without it: the test of a plant that knows its own luck. */
+  chance: number
   /** Part of each row exposed, as far as loads are recorded. */
   exposure: Float64Array
 }
@@ -269,8 +268,8 @@ class Rates {
   }
 }
 
-/** Runs without the cause by which the plant knows what its own luck does to the counts. */
-const REPEATS = 40
+/** Goes of luck by which the plant knows what its own luck does to the counts. */
+const REPEATS = 200
 
 function hiddenOf(
   random: Random,
@@ -286,44 +285,45 @@ function hiddenOf(
       sum += makeup.part[i]! * cause.exposed[i]!
     return sum
   })
-  const seen = excess(inspected, exposure, inspected.defective)
-  const without = Array.from({ length: REPEATS }, () =>
-    excess(inspected, exposure, rates.defects(random)),
-  ).map(({ times }) => times)
-  const mean = without.reduce((a, b) => a + b, 0) / REPEATS
-  const spread = Math.sqrt(without.reduce((sum, x) => sum + (x - mean) ** 2, 0) / (REPEATS - 1))
   const { sort, named, words, times } = cause
-  return {
-    sort,
-    named,
-    words,
-    times,
-    surely: (seen.times - mean) / spread,
-    plainly: seen.z,
-    exposure,
-  }
+  const luck = Array.from({ length: REPEATS }, () => rates.chances(random))
+  const chance =
+    luck.reduce((sum, one) => sum + chanceOf(shop, inspected, exposure, one), 0) / REPEATS
+  return { sort, named, words, times, chance, exposure }
 }
 
-/** Defects among the exposed beyond their part: over what is expected, and in standard deviations. */
-function excess({ castings, stratum }: Inspected, exposure: Float64Array, defective: Float64Array) {
+/**
+ * Chance of as many defects among the exposed, or more, in one go of luck without a cause, each product
+ * held to its total. Rows that are exposed in part count in part: their sum is taken for a multiple of a
+ * Poisson count with the same mean and variance.
+ */
+function chanceOf(
+  { makeup, truly }: Shop,
+  { stratum, defective }: Inspected,
+  exposure: Float64Array,
+  chances: Float64Array,
+): number {
   const strata = Math.max(...stratum) + 1
-  const sums = Array.from({ length: strata }, () => ({ n: 0, y: 0, x: 0, xx: 0, xy: 0 }))
-  for (const [r, n] of castings.entries()) {
-    const sum = sums[stratum[r]!]!
+  const [found, expected] = [new Float64Array(strata), new Float64Array(strata)]
+  const [exposed, squared] = [new Float64Array(strata), new Float64Array(strata)]
+  let seen = 0
+  for (const [r, s] of stratum.entries()) {
     const x = exposure[r]!
-    sum.n += n
-    sum.y += defective[r]!
-    sum.x += n * x
-    sum.xx += n * x * x
-    sum.xy += x * defective[r]!
+    let mean = 0
+    for (let i = makeup.start[r]!; i < makeup.start[r + 1]!; i++) mean += truly[i]! * chances[i]!
+    found[s]! += defective[r]!
+    expected[s]! += mean
+    exposed[s]! += x * mean
+    squared[s]! += x * x * mean
+    seen += x * defective[r]!
   }
-  let [score, information] = [0, 0]
-  for (const { n, y, x, xx, xy } of sums) {
-    if (n === 0 || y === 0) continue
-    score += xy - (y * x) / n
-    information += (y / n) * (1 - y / n) * (xx - (x * x) / n)
+  let [mean, variance] = [0, 0]
+  for (let s = 0; s < strata; s++) {
+    if (expected[s] === 0) continue
+    mean += (found[s]! * exposed[s]!) / expected[s]!
+    variance += (found[s]! * squared[s]!) / expected[s]!
   }
-  return { times: score / information, z: score / Math.sqrt(information) }
+  return mean > 0 ? poissonAtLeast((seen * mean) / variance, (mean * mean) / variance) : 1
 }
 
 function cavities(shop: Shop): Property {
