@@ -18,6 +18,7 @@ export interface Change<C extends Claim> {
 /** What is in force over recorded time. C is the callers': they hang on their claims what they like. */
 export class Timeline<C extends Claim> {
   readonly #groups = new Groups<C>()
+  readonly #ends = new WeakMap<Group<C>, End<C>>()
   /** Of keys that came with several contents, each as recorded first, by hash. */
   readonly #reusedIds = new Map<Kept<C>, Map<string, C>>()
 
@@ -29,16 +30,20 @@ export class Timeline<C extends Claim> {
       const kept = this.#keep(claim, changes)
       if (kept) this.#groups.place(kept, stirred)
     }
-    const earliest = new Map<Group<C>, number>()
+    const groups = new Map<Group<C>, { since: number; stirred: Set<Kept<C>> }>()
     for (const [kept, since] of stirred) {
       const { claim, group } = kept
-      if (group) earliest.set(group, Math.min(since, earliest.get(group) ?? since))
-      else {
+      if (group) {
+        const own = groups.get(group) ?? { since, stirred: new Set() }
+        own.since = Math.min(own.since, since)
+        groups.set(group, { ...own, stirred: own.stirred.add(kept) })
+      } else {
         kept.spans = undefined
         pushChange(changes, claim, NEVER, spansOf(kept))
       }
     }
-    for (const [group, since] of earliest) this.#settle(group, since, changes)
+    for (const [group, { since, stirred }] of groups)
+      if (!this.#goOn(group, since, stirred, changes)) this.#settle(group, since, changes)
     return changes
   }
 
@@ -83,25 +88,53 @@ export class Timeline<C extends Claim> {
   #settle(group: Group<C>, since: number, changes: Change<C>[]): void {
     const before = group.members.map(spansOf)
     for (const [i, kept] of group.members.entries()) kept.spans = rewind(before[i]!, since)
-    const heard = [...group.members, ...this.#groups.wronglyJoined(group)]
-    heard.sort((a, b) => a.claim.recorded - b.claim.recorded)
-    const joined = findJoinedKeys(heard)
-    let running: Kept<C>[] = []
-    for (const [i, kept] of heard.entries()) {
-      running.push(kept)
-      const now = kept.claim.recorded
-      if (now < since || heard[i + 1]?.claim.recorded === now) continue
-      const contenders = withoutBeaten(running, joined)
-      const { inForce } = judge(contenders.map(({ claim }) => claim))
-      for (const one of running) {
-        if (one.group === group) one.spans = hold(spansOf(one), now, inForce.has(one.claim))
-      }
-      running = contenders
-    }
+    const outside = this.#groups.wronglyJoined(group)
+    const heard = [...group.members, ...outside].sort(byRecorded)
+    const race: Race<C> = { running: [], joined: findJoinedKeys(heard) }
+    runOn(race, heard, since, group)
     group.conflicts = undefined
     for (const [i, kept] of group.members.entries()) {
       pushChange(changes, kept.claim, before[i]!, spansOf(kept))
     }
+    const until = heard.at(-1)!.claim.recorded
+    if (outside.size > 0) this.#ends.delete(group)
+    else this.#ends.set(group, { ...race, until, members: group.members.length })
+  }
+
+  /**
+   * Judges what came behind all else of its group, knowing how that stood: a report corrected a thousand
+   * times costs no more than one corrected twice. False where what is known does not do.
+   */
+  #goOn(
+    group: Group<C>,
+    since: number,
+    stirred: ReadonlySet<Kept<C>>,
+    changes: Change<C>[],
+  ): boolean {
+    const end = this.#ends.get(group)
+    if (!end || since <= end.until) return false
+    const fresh = group.members.slice(end.members)
+    if (stirred.size !== fresh.length) return false
+    if (!fresh.every((kept) => stirred.has(kept) && this.#goesOn(end, kept, group))) return false
+    const running = [...end.running, ...fresh]
+    const before = running.map(spansOf)
+    fresh.sort(byRecorded)
+    runOn(end, fresh, since, group)
+    group.conflicts = undefined
+    for (const [i, kept] of running.entries())
+      pushChange(changes, kept.claim, before[i]!, spansOf(kept))
+    end.until = fresh.at(-1)!.claim.recorded
+    end.members = group.members.length
+    return true
+  }
+
+  /** Whether it leaves alone who was beaten before: it joins what was joined, and nobody joins it yet. */
+  #goesOn({ joined, until }: End<C>, { claim }: Kept<C>, group: Group<C>): boolean {
+    const { plant, joins, recorded } = claim
+    if (recorded <= until || joined.has(keyOf(plant, claim))) return false
+    if (!joins) return true
+    const named = this.#groups.bearerOf({ ...claim, ...joins })
+    return joined.has(keyOf(plant, joins)) && (!named || named.group === group)
   }
 
   #conflictsOf(group: Group<C>): Conflict<C>[] {
@@ -114,6 +147,42 @@ export class Timeline<C extends Claim> {
     }
     return group.conflicts
   }
+}
+
+/** Those of a group that may still come into force, as time goes on. */
+interface Race<C extends Claim> {
+  running: Kept<C>[]
+  joined: JoinedKeys
+}
+
+/** How a group stood when all of it that was known had been judged. */
+interface End<C extends Claim> extends Race<C> {
+  /** Recorded time of the last. */
+  until: number
+  members: number
+}
+
+/** Lets claims in as they were recorded, and judges at every moment from `since` on. */
+function runOn<C extends Claim>(
+  race: Race<C>,
+  heard: readonly Kept<C>[],
+  since: number,
+  group: Group<C>,
+): void {
+  for (const [i, kept] of heard.entries()) {
+    race.running.push(kept)
+    const now = kept.claim.recorded
+    if (now < since || heard[i + 1]?.claim.recorded === now) continue
+    const contenders = withoutBeaten(race.running, race.joined)
+    const { inForce } = judge(contenders.map(({ claim }) => claim))
+    for (const one of race.running)
+      if (one.group === group) one.spans = hold(spansOf(one), now, inForce.has(one.claim))
+    race.running = contenders
+  }
+}
+
+function byRecorded(a: Kept<Claim>, b: Kept<Claim>): number {
+  return a.claim.recorded - b.claim.recorded
 }
 
 const NEVER: readonly Span[] = []
