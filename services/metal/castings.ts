@@ -1,12 +1,15 @@
 // The castings side of the genealogy: from facts in force to where every casting may have come from
 // and where it is. Nothing here is stored: it is worked out from the facts, and anew where they change.
 import type { Fact, Grams, Ms } from '../events/fact.ts'
+import { type AtLeastOne, Drawing, type Group } from './castings/at-least-one.ts'
 import { type Content, contentsOf, feedsOf } from './castings/contents.ts'
 import { Floor } from './castings/floor.ts'
 import { type Gap, gapsOf } from './castings/gaps.ts'
 import type { Handling } from './castings/handling.ts'
+import { type Bounds, HardBounds } from './castings/hard-bounds.ts'
 import { type MassWeight, massWeightsOf, type PourShare, sharesOf } from './castings/metal.ts'
-import { type Balance, balanceOf, nodesOf } from './castings/places.ts'
+import { PartOf } from './castings/part-of.ts'
+import { type Balance, balanceOf, nodesOf, placesOf } from './castings/places.ts'
 import type { Unit } from './castings/pour-stock.ts'
 import type { Held, Place, Stock } from './castings/stock.ts'
 import { type Undecided, undecidedIn } from './castings/undecided.ts'
@@ -189,6 +192,11 @@ export class Castings implements CastingsMetal {
     return nodesOf(this.#floor)
   }
 
+  /** Where castings are that were put into a pack or tote, as long as they are in no other. */
+  placesOf(no: number): Iterable<CastingsNode> {
+    return placesOf(this.#floor, no)
+  }
+
   /** By product, what was made and where it is; both come to the same with what is unrecorded. */
   balance(): Map<string, Balance> {
     return balanceOf(this.#floor)
@@ -206,6 +214,18 @@ export class Castings implements CastingsMetal {
 
   *handlings(): Iterable<HandlingView> {
     for (const load of this.#floor.flow.loads.keys()) yield* this.handlingsOf(load)
+  }
+
+  /** Castings of every load as they came into each of its steps, wherever they are by now. */
+  *handled(): Iterable<CastingsNode> {
+    for (const { handlings } of this.#floor.flow.loads.values()) {
+      for (const { load: thing, step, begin, stocks } of handlings) {
+        for (const { piece, slot, amount } of stocks.flatMap(({ held }) => held)) {
+          const castings = amount / 1000
+          yield { slot, thing, ...piece, castings, place: 'IN_PROCESS', step, at: begin.at }
+        }
+      }
+    }
   }
 
   handlingsOf(load: number): HandlingView[] {
@@ -246,6 +266,43 @@ export class Castings implements CastingsMetal {
     return undecidedIn(this.#floor.flow)
   }
 
+  /**
+   * The chance that of castings taken together at least one is affected: by the part of each leaf that
+   * is, and of slots that something touched, undefined for a slot of which that is worked out; `sure` is
+   * the part of a leaf that surely is.
+   */
+  atLeastOne(
+    part: (slot: number) => number | undefined,
+    sure = part,
+  ): (groups: readonly Group[]) => AtLeastOne {
+    const { mixing } = this.#floor.flow
+    const sizeOf = (leaf: number) => leafSize(this.#floor, leaf)
+    const given = (slot: number) => part(slot) ?? (mixing.rankOf(slot) ? undefined : 0)
+    const affected = new PartOf(mixing, given)
+    const drawing = new Drawing({ mixing, affected, sizeOf, sureOf: (leaf) => sure(leaf) ?? 0 })
+    return (groups) => drawing.atLeastOne(groups)
+  }
+
+  /** Fewest and most of castings taken together that can be affected, by the parts of leaves that are. */
+  hardBounds(
+    seeds: { low: ReadonlyMap<number, number>; high: ReadonlyMap<number, number> },
+    touched: { sure: ReadonlySet<number>; perhaps: ReadonlySet<number> },
+  ): (groups: readonly Group[]) => Bounds {
+    const { mixing } = this.#floor.flow
+    const sizeOf = (leaf: number) => leafSize(this.#floor, leaf)
+    const sizeOfSlot = (slot: number) =>
+      mixing.stockOf(slot)?.held.find((held) => held.slot === slot)?.amount ?? 1000 * sizeOf(slot)
+    const bounds = (slot: number): Bounds | undefined => {
+      const most = sizeOfSlot(slot) / 1000
+      if (touched.sure.has(slot)) return { least: most, most }
+      if (touched.perhaps.has(slot)) return { least: 0, most }
+      if (mixing.stockOf(slot)) return undefined
+      return { least: most * (seeds.low.get(slot) ?? 0), most: most * (seeds.high.get(slot) ?? 0) }
+    }
+    const known = new HardBounds({ mixing, bounds, sizeOf, open: true })
+    return (groups) => known.of(groups)
+  }
+
   /** Of which pours castings of a thing are, for metal: also when nothing of it is left. */
   massWeights(thing: number, at?: Ms): MassWeight[] {
     return massWeightsOf(this.#floor, thing, at)
@@ -284,6 +341,15 @@ function viewOf({ load, step, pass, from, report, leaving, stocks }: Handling): 
   if (line !== undefined) view.line = line
   view.slots = stocks.flatMap(({ held }) => held.map(({ slot }) => slot))
   return view
+}
+
+/** Castings of one pour, product and cavity. */
+function leafSize({ flow }: Floor, leaf: number): number {
+  const pour = flow.mixing.pourOf(leaf)
+  for (const unit of (pour === undefined ? undefined : flow.pours.get(pour))?.units() ?? []) {
+    if (unit.slot === leaf) return unit.castings
+  }
+  return 0
 }
 
 function contentOf({ piece, slot, amount }: Held): Content {

@@ -7,6 +7,7 @@ import type { CastingsNode } from './castings.ts'
 import { chanceAtLeast, endsOf, LIKELY, SURE } from './doubt.ts'
 import type { Followed, View } from './followed.ts'
 import type { Forward, Span } from './ledger.ts'
+import { Odds } from './odds.ts'
 
 export type Standing = 'certain' | 'possible' | 'unknown' | 'clear'
 
@@ -54,12 +55,18 @@ export interface Affected {
   high: number
   /** Whether sources were filled in on its way that nobody named. */
   filledIn: boolean
+  /** Whether some of it is of unknown origin and may be affected. */
+  open: boolean
 }
 
 export interface Scope {
   nodes: Affected[]
   pours: { share: PourShare; standing: Standing }[]
   total: Tally
+  /** Every load at every step, as it came in there: also those of which nothing is left. */
+  handled(): Affected[]
+  /** Of castings taken together, for the rows that are looked at. */
+  odds: Odds
   /** Part of the followed metal in pours that do not count; undefined when nothing by mass is followed. */
   leftOut: number | undefined
   /** Most of it in one casting of them. */
@@ -131,11 +138,17 @@ export class Reach {
         for (const lean of LEANS) if (counted[lean] > 0) seeds[lean].set(unit.slot, counted[lean])
       }
     }
-    const nodes = this.#nodes(seeds)
+    this.#groups ??= [...castings.nodes()]
+    const nodes = this.#judge(seeds, this.#groups)
     return {
       nodes,
       pours,
       total: tally(nodes),
+      handled: () => this.#judge(seeds, castings.handled()),
+      odds: new Odds(castings, seeds, {
+        sure: this.followed.touched,
+        perhaps: this.followed.perhapsTouched,
+      }),
       leftOut: this.byMass ? outside / (inside + outside || 1) : undefined,
       mostLeftOutGrams: this.byMass ? mostLeftOutGrams : undefined,
     }
@@ -145,7 +158,30 @@ export class Reach {
     return standing === 'clear' && at >= this.followed.openFrom ? 'unknown' : standing
   }
 
-  #nodes(seeds: Record<Lean, Map<number, number>>): Affected[] {
+  /** How castings stand, place by place or load by load. */
+  #judge(seeds: Record<Lean, Map<number, number>>, nodes: Iterable<CastingsNode>): Affected[] {
+    const { castings } = this.view
+    const { best, low, high, open } = this.#sweep(seeds)
+    this.#filled ??= castings.ledger.forward([], {
+      force: [...castings.filledSlots()].map((slot): [number, number] => [slot, 1]),
+    })
+    const judged: Affected[] = []
+    for (const node of nodes) {
+      const s = node.slot
+      judged.push({
+        node,
+        standing: this.#unlessOpen(standingOf(low[s]!, high[s]!, open[s]!), node.at),
+        chance: best[s]!,
+        low: low[s]!,
+        high: Math.min(1, high[s]! + open[s]!),
+        filledIn: this.#filled[s]! > 0,
+        open: open[s]! > 0,
+      })
+    }
+    return judged
+  }
+
+  #sweep(seeds: Record<Lean, Map<number, number>>): Record<Lean, Float64Array> {
     const { castings } = this.view
     const { touched, perhapsTouched, begins } = this.followed
     const sure = [...touched].map((slot): [number, number] => [slot, 1])
@@ -159,8 +195,8 @@ export class Reach {
       this.#swept[lean] = swept
       return swept
     }
-    const best = sweep('best', { force: sure })
     const filled = [...castings.filledSlots()].filter((slot) => !touched.has(slot))
+    const best = sweep('best', { force: sure })
     const low = sweep('low', { force: [...sure, ...filled.map((s): [number, number] => [s, 0])] })
     let high = sweep('high', { force: sure })
     // What was filled in is no proof of how many: from one source that counts, all may be.
@@ -169,27 +205,11 @@ export class Reach {
       const all = perhapsAll.map((slot): [number, number] => [slot, 1])
       high = sweep('high', { force: [...sure, ...all] })
     }
-    this.#filled ??= castings.ledger.forward([], {
-      force: [...castings.filledSlots()].map((slot): [number, number] => [slot, 1]),
-    })
     const settled = new Map([...perhaps, ...none])
     const openSweep = () => sweep('open', { force: settled, gaps: { from: begins } })
     let open = openSweep()
     while (this.#settle(settled, high, open)) open = openSweep()
-    const nodes: Affected[] = []
-    this.#groups ??= [...castings.nodes()]
-    for (const node of this.#groups) {
-      const s = node.slot
-      nodes.push({
-        node,
-        standing: this.#unlessOpen(standingOf(low[s]!, high[s]!, open[s]!), node.at),
-        chance: best[s]!,
-        low: low[s]!,
-        high: Math.min(1, high[s]! + open[s]!),
-        filledIn: this.#filled[s]! > 0,
-      })
-    }
-    return nodes
+    return { best, low, high, open }
   }
 
   /** Opens what may hold, against what clocks say, something that counts; whether anything was. */

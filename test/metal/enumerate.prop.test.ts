@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { Fact } from '../../services/events/fact.ts'
-import { enumerate, type Move } from './enumerate.ts'
+import { enumerate, type Move, waysOf } from './enumerate.ts'
 import { handled, mount, packed, pour, repacked, run, Shop } from './shop.ts'
 
 const ONE = [{ cavity: 'A', product: 'skillet' }]
@@ -148,5 +148,50 @@ describe('a small line', () => {
       { numRuns: 1000 },
     )
     expect(compared).toBeGreaterThan(5000)
+  })
+
+  it('has at least one of a pour in a place as often as counting all ways says', () => {
+    let [compared, between, told] = [0, 0, 0]
+    fc.assert(
+      fc.property(steps, fc.constantFrom('pour:1', 'pour:2'), (list, pour) => {
+        const line = new SmallLine()
+        for (const [what, a, b] of list) line.go(what as 'drum', a, b)
+        const shop = new Shop(line.facts)
+        const { castings } = shop
+        const leaves = castings.unitsOf(shop.no(pour))
+        const groups = Map.groupBy(castings.nodes(), ({ thing }) => shop.record.name(thing))
+        const start = { 'pour:1': { 'pour:1': 4 }, 'pour:2': { 'pour:2': 5 } }
+        const chances = new Map<string, number>()
+        const counts = new Map<string, number[]>()
+        for (const [state, chance] of waysOf(start, line.moves)) {
+          for (const [place, held] of Object.entries(state)) {
+            const n = held[pour] ?? 0
+            if (n > 0) chances.set(place, (chances.get(place) ?? 0) + chance)
+            counts.set(place, [...(counts.get(place) ?? []), n])
+          }
+        }
+        const all = new Map(leaves.map(({ slot }) => [slot, 1]))
+        const atLeastOne = castings.atLeastOne((slot) => all.get(slot))
+        const bounds = castings.hardBounds(
+          { low: all, high: all },
+          { sure: new Set(), perhaps: new Set() },
+        )
+        for (const [place, nodes] of groups) {
+          const found = atLeastOne(nodes)
+          expect(found.exact).toBe(true)
+          expect(found.chance).toBeCloseTo(chances.get(place) ?? 0, 9)
+          const { least, most } = bounds(nodes)
+          expect(least).toBeLessThanOrEqual(Math.min(...counts.get(place)!) + 1e-9)
+          expect(most).toBeGreaterThanOrEqual(Math.max(...counts.get(place)!) - 1e-9)
+          if (least > 0) told++
+          compared++
+          if (found.chance > 1e-9 && found.chance < 1 - 1e-9) between++
+        }
+      }),
+      { numRuns: 2000 },
+    )
+    expect(compared).toBeGreaterThan(5000)
+    expect(between).toBeGreaterThan(500)
+    expect(told).toBeGreaterThan(500)
   })
 })

@@ -10,8 +10,8 @@ export interface Move {
 /** What each place holds, by pour. */
 type State = Record<string, Record<string, number>>
 
-/** Expected castings by place and pour, after moves that never take more than there is. */
-export function enumerate(start: State, moves: readonly Move[]): State {
+/** Every way castings can lie after moves that never take more than there is, with its probability. */
+export function waysOf(start: State, moves: readonly Move[]): [State, number][] {
   let states = new Map([[JSON.stringify(start), 1]])
   for (const move of moves) {
     const next = new Map<string, number>()
@@ -23,9 +23,14 @@ export function enumerate(start: State, moves: readonly Move[]): State {
     }
     states = next
   }
+  return [...states].map(([key, chance]) => [JSON.parse(key) as State, chance])
+}
+
+/** Expected castings by place and pour. */
+export function enumerate(start: State, moves: readonly Move[]): State {
   const expected: State = {}
-  for (const [key, chance] of states) {
-    for (const [place, held] of Object.entries(JSON.parse(key) as State)) {
+  for (const [state, chance] of waysOf(start, moves)) {
+    for (const [place, held] of Object.entries(state)) {
       expected[place] ??= {}
       for (const [pour, n] of Object.entries(held)) {
         expected[place][pour] = (expected[place][pour] ?? 0) + chance * n

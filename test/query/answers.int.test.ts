@@ -65,6 +65,31 @@ describe('Answers over a foundry that reports with its usual faults', () => {
   const reach = (from: object, affected: object, more: object = {}) =>
     worked.ask(REACH, { from, affected, ...more }).then(({ reach }) => reach)
 
+  it('says of every pack how likely it holds one at all, between what must and what can be', async () => {
+    const { reach: found } = await worked.ask(
+      `query ($from: ReachFrom!, $affected: AffectedBy!) { reach(from: $from, affected: $affected) {
+        ... on Reach { packs(first: 200) { edges { node { id } standing
+          chance { value } expected { value } atLeastOne { value interval { low high } }
+          bounds { least most } } } } } }`,
+      { from: { things: [bad] }, affected: { share: 0.02 } },
+    )
+    let between = 0
+    for (const { chance, expected, atLeastOne, bounds, standing } of found.packs.edges.map(
+      (edge: { node: object }) => edge,
+    )) {
+      expect(atLeastOne.value).toBeGreaterThanOrEqual(chance.value - 1e-9)
+      expect(atLeastOne.value).toBeLessThanOrEqual(Math.min(1, expected.value) + 1e-6)
+      expect(atLeastOne.interval.low).toBeLessThanOrEqual(atLeastOne.value)
+      expect(atLeastOne.interval.high).toBeGreaterThanOrEqual(atLeastOne.value)
+      expect(bounds.least).toBeLessThanOrEqual(expected.value + 1e-6)
+      expect(bounds.most).toBeGreaterThanOrEqual(expected.value - 1e-6)
+      if (standing === 'CERTAIN') expect(atLeastOne.value).toBeCloseTo(1, 9)
+      if (atLeastOne.value > 0 && atLeastOne.value < 0.999) between++
+    }
+    expect(found.packs.edges.length).toBeGreaterThan(20)
+    expect(between).toBeGreaterThan(0)
+  })
+
   it('counts every casting of the plant once, whatever the share', async () => {
     const all = new Set<number>()
     for (const share of [0.0001, 0.001, 0.01, 0.1, 1]) {

@@ -1,7 +1,6 @@
 // Stands in for services/store/columns.ts and copy.ts under the write path: rows go to the simulated
 // database as they are.
-import type { Row } from './database.ts'
-import type { Session } from './session.ts'
+import type { Row, Session } from './database.ts'
 
 interface Table {
   copy: string

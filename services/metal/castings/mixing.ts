@@ -1,13 +1,22 @@
 import { Ledger, type Ops, set } from '../ledger.ts'
 import { Queue } from './queue.ts'
 import { compareRanks, type Rank } from './rank.ts'
+import type { Stock } from './stock.ts'
 
 /** Compositions mixed at one place in one go, each of its own. */
 export interface Mix {
   readonly cell: number
   readonly rank: Rank
+  /** Where they are mixed. */
+  readonly stock: Stock | undefined
   /** What each was mixed from, one after the other, the vessel emptied in between. */
   ops: Ops
+}
+
+/** Castings of one slot that went into another. Unit: thousandths of a casting. */
+export interface Part {
+  slot: number
+  amount: number
 }
 
 // What the ledger's clock holds, 2106-02-07; whose clock is further off still keeps its order by rank.
@@ -33,9 +42,32 @@ export class Mixing {
     return this.#pours[slot]
   }
 
-  mix(rank: Rank): Mix {
+  /** When a slot was mixed; undefined for a leaf. */
+  rankOf(slot: number): Rank | undefined {
+    return this.#mixes[slot]?.rank
+  }
+
+  /** Where a slot was mixed; undefined for a leaf. */
+  stockOf(slot: number): Stock | undefined {
+    return this.#mixes[slot]?.stock
+  }
+
+  /** What a slot was mixed from; nothing for a leaf. */
+  partsOf(slot: number): Part[] {
+    const ops = this.#mixes[slot]?.ops ?? []
+    let parts: Part[] = []
+    for (let i = 0; i < ops.length; i += 2) {
+      const [from, amount] = [ops[i]!, ops[i + 1]!]
+      if (from < 0) parts = []
+      else if (amount > 0) parts.push({ slot: from, amount })
+      else if (from === slot) return parts
+    }
+    return []
+  }
+
+  mix(rank: Rank, stock?: Stock): Mix {
     const at = Math.min(Math.max(rank.at, 0), LATEST)
-    return { cell: this.ledger.cell({ at, tie: rank.tie }), rank, ops: [] }
+    return { cell: this.ledger.cell({ at, tie: rank.tie }), rank, stock, ops: [] }
   }
 
   /** A new composition of a mix. */

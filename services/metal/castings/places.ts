@@ -4,9 +4,11 @@ import type { CastingsNode } from '../castings.ts'
 import { UNRECORDED } from '../ledger.ts'
 import type { Floor } from './floor.ts'
 import type { Flow } from './flow.ts'
+import type { Shipping } from './packing.ts'
 import type { Piece } from './piece.ts'
 import type { Pour } from './pour-stock.ts'
 import type { Draw, Place, Stock } from './stock.ts'
+import type { Vessel } from './vessel.ts'
 
 /** A balance of castings: made and unrecorded are what comes in, the places what they come to. */
 export type Balance = Record<Place | 'made' | 'unrecorded', number>
@@ -27,22 +29,34 @@ export function* nodesOf(floor: Floor): Iterable<CastingsNode> {
         yield* inStock(stock, { thing, place: stock.place, step, at: end.at })
     }
   }
-  for (const { no, standings } of flow.vessels.values()) {
-    const spot = spotOf(floor, no)
-    for (const standing of standings) {
-      const about: About = { thing: no, place: standing.place, at: standing.rank.at }
-      if (spot !== undefined && standing.place === 'IN_STOCK') about.spot = spot
-      yield* inStock(standing, about)
-    }
-  }
-  for (const shippings of flow.shippings.values()) {
-    for (const { fact, stock } of shippings) {
-      const { other: thing, of: shipment, customer, at } = fact
-      yield* inStock(stock, { thing, place: 'SHIPPED', shipment, customer, at })
-    }
-  }
+  for (const vessel of flow.vessels.values()) yield* inVessel(floor, vessel)
+  for (const shippings of flow.shippings.values()) yield* inShipments(shippings)
   for (const draw of driftingOf(flow))
     yield* outOf(draw, { thing: 0, place: 'UNACCOUNTED', at: draw.rank.at })
+}
+
+/** Castings that were put into a pack or tote and not into another thing: there, with customers, back. */
+export function* placesOf(floor: Floor, no: number): Iterable<CastingsNode> {
+  const { vessels, shippings } = floor.flow
+  const vessel = vessels.get(no)
+  if (vessel) yield* inVessel(floor, vessel)
+  yield* inShipments(shippings.get(no) ?? [])
+}
+
+function* inVessel(floor: Floor, { no, standings }: Vessel): Iterable<CastingsNode> {
+  const spot = spotOf(floor, no)
+  for (const standing of standings) {
+    const about: About = { thing: no, place: standing.place, at: standing.rank.at }
+    if (spot !== undefined && standing.place === 'IN_STOCK') about.spot = spot
+    yield* inStock(standing, about)
+  }
+}
+
+function* inShipments(shippings: Iterable<Shipping>): Iterable<CastingsNode> {
+  for (const { fact, stock } of shippings) {
+    const { other: thing, of: shipment, customer, at } = fact
+    yield* inStock(stock, { thing, place: 'SHIPPED', shipment, customer, at })
+  }
 }
 
 /**

@@ -176,7 +176,7 @@ export class Stock {
     for (const { got, short, turn, amount, wanted } of draws) {
       let had = short
       for (const held of got) {
-        add(parts, this.#shape(held.piece, wanted), held.slot, held.amount)
+        add(parts, this.lands(held.piece, wanted), held.slot, held.amount)
         had += held.amount
       }
       asked += turn === ALL ? had : amount
@@ -190,7 +190,7 @@ export class Stock {
   }
 
   #pourUnknown(parts: Held[], wanted: Piece, amount: number): void {
-    const piece = this.#shape(wanted, wanted)
+    const piece = this.lands(wanted, wanted)
     add(parts, piece, UNRECORDED, amount)
     this.unrecorded = [...this.unrecorded, { piece, slot: UNRECORDED, amount }]
   }
@@ -200,7 +200,7 @@ export class Stock {
     const held: Held[] = []
     const ops: Ops = []
     if (parts.length === 0 && !this.#mix) return held
-    this.#mix ??= mixing.mix(this.rank)
+    this.#mix ??= mixing.mix(this.rank, this)
     for (let first = 0, next = 0; first < parts.length; first = next) {
       const { piece } = parts[first]!
       let amount = 0
@@ -221,7 +221,8 @@ export class Stock {
     return undefined
   }
 
-  #shape(piece: Piece, wanted: Piece): Piece {
+  /** What a casting is taken for here. */
+  lands(piece: Piece, wanted: Piece): Piece {
     if (!this.kind.mixesCavities) return knownAs(piece, wanted)
     return pieceOf(piece.product || wanted.product)
   }

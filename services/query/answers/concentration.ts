@@ -149,7 +149,7 @@ class ConcentrationAnswer {
 
   get #shown(): Shown {
     const { id, asOf } = this
-    return { context: this.#context, view: this.#view, id, asOf, nodes: this.#scope.nodes }
+    return { context: this.#context, view: this.#view, id, asOf, ...this.#scope }
   }
 
   question(): string {

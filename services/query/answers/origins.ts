@@ -1,7 +1,9 @@
 // Where did this come from? Chances over pours and heats, shares of lots, and what touched it.
 
+import type { Content } from '../../metal/castings/contents.ts'
 import { endsOf, LIKELY } from '../../metal/doubt.ts'
 import type { View } from '../../metal/followed.ts'
+import { Odds } from '../../metal/odds.ts'
 import { isOnlyNamed, type Origins, originsOf } from '../../metal/origins.ts'
 import { standingOf } from '../../metal/reach.ts'
 import { type Touch, touchesOf } from '../../metal/touches.ts'
@@ -142,6 +144,8 @@ class OriginsAnswer {
       async (row) => ({
         node: await this.#context.things.one(row.pour, this.asOf),
         chance: this.#chance(row.chance),
+        atLeastOne: () => this.#atLeastOne(row),
+        bounds: () => this.#odds(row.pour).bounds(this.#groups),
       }),
       this.#list('pours'),
     )
@@ -225,6 +229,28 @@ class OriginsAnswer {
     const high = Math.min(1, chance + unknownSource + filledIn)
     const basis = filledIn > 0 ? 'INFERRED' : 'COMPUTED'
     return bounded(chance, Math.max(0, chance - filledIn), high, basis)
+  }
+
+  /** The castings asked about. */
+  get #groups(): Content[] {
+    return this.#view.castings.slotsOf(this.#no)
+  }
+
+  /** How castings of one pour lie among others. */
+  #odds(pour: number): Odds {
+    const { castings } = this.#view
+    const all = new Map(castings.unitsOf(pour).map(({ slot }) => [slot, 1]))
+    const touched = { sure: new Set<number>(), perhaps: new Set<number>() }
+    return new Odds(castings, { best: all, low: all, high: all }, touched)
+  }
+
+  #atLeastOne({ pour, chance }: { pour: number; chance: number }): Estimate {
+    const { castings, unknownSource, filledIn } = this.#known
+    const found = this.#odds(pour).atLeastOne(this.#groups)
+    const open = unknownSource > 0 || filledIn > 0
+    const high = open ? 1 : found.exact ? found.chance : Math.min(1, chance * castings)
+    const basis = filledIn > 0 ? 'INFERRED' : 'COMPUTED'
+    return bounded(found.chance, filledIn > 0 ? 0 : found.chance, high, basis)
   }
 
   /** The ends come from following the lot forward, which knows what heels and gaps leave open. */

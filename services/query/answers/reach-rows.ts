@@ -1,6 +1,8 @@
 // What the castings of a reach come to, thing by thing and in all.
+import type { Bounds } from '../../metal/castings/hard-bounds.ts'
+import type { Odds } from '../../metal/odds.ts'
 import { type Affected, type Reach, type Standing, type Tally, tally } from '../../metal/reach.ts'
-import { bounded } from '../estimate.ts'
+import { bounded, type Estimate } from '../estimate.ts'
 
 export type Word = 'CERTAIN' | 'POSSIBLE' | 'UNKNOWN' | 'CLEAR'
 
@@ -12,6 +14,7 @@ export function summed(thing: number, nodes: Affected[]) {
   return {
     thing,
     ...total,
+    castings,
     standing: worst(total),
     chance: total.expected / castings,
     low: total.least / castings,
@@ -19,7 +22,29 @@ export function summed(thing: number, nodes: Affected[]) {
     basis: nodes.some(({ filledIn }) => filledIn) ? ('INFERRED' as const) : ('COMPUTED' as const),
     place: most.node.place,
     spot: most.node.spot,
+    nodes,
   }
+}
+
+/** Fewest and most of a row; where clocks or reports leave open what castings are, all those may be. */
+export function boundsOf(odds: Odds, { nodes }: ReturnType<typeof summed>): Bounds {
+  const { least, most } = odds.bounds(nodes.map(({ node }) => node))
+  const open = nodes.filter((n) => n.open).reduce((sum, { node }) => sum + node.castings, 0)
+  return { least, most: Math.max(most, open) }
+}
+
+/** That at least one casting of a row is affected, with its ends. */
+export function atLeastOne(odds: Odds, row: ReturnType<typeof summed>): Estimate {
+  const groups = row.nodes.map(({ node }) => node)
+  const best = odds.atLeastOne(groups)
+  const { least, most } = boundsOf(odds, row)
+  const filledIn = row.basis === 'INFERRED'
+  const low = least >= 1 ? 1 : filledIn ? 0 : odds.atLeastOne(groups, 'low').chance
+  const high = odds.atLeastOne(groups, 'high')
+  // What is of unknown origin may be affected, and so may all that was filled in.
+  const open = row.nodes.some((n) => n.open) || (filledIn && high.chance > 0)
+  const atMost = most === 0 ? 0 : open ? 1 : high.exact ? high.chance : Math.min(1, row.most)
+  return bounded(best.chance, low, atMost, row.basis)
 }
 
 /** Certain only when all of it is; clear only when all of it is. */

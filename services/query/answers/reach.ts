@@ -6,7 +6,7 @@ import {
   nothingFollowed,
   type View,
 } from '../../metal/followed.ts'
-import { type Affected, Reach, type Scope, type Threshold } from '../../metal/reach.ts'
+import { Reach, type Scope, type Threshold } from '../../metal/reach.ts'
 import type { PageArgs } from '../connections.ts'
 import type { Context } from '../context.ts'
 import { bounded, type Estimate, grouped, inWords, listed, plain } from '../estimate.ts'
@@ -18,12 +18,12 @@ import { standingCount, thresholds, toHold, type Word } from './reach-rows.ts'
 import {
   customersOf,
   customersPage,
+  loadsPage,
   packsPage,
   packsTouched,
   placesOf,
   poursPage,
   type Shown,
-  thingsPage,
 } from './scope-rows.ts'
 import { type ReachThen, reachSince } from './since.ts'
 
@@ -154,7 +154,7 @@ export class ReachAnswer {
 
   get #shown(): Shown {
     const { id, asOf } = this
-    return { context: this.#context, view: this.#view, id, asOf, nodes: this.#scope.nodes }
+    return { context: this.#context, view: this.#view, id, asOf, ...this.#scope }
   }
 
   get #scope(): Scope {
@@ -257,11 +257,10 @@ export class ReachAnswer {
 
   loads(args: PageArgs & { standing?: Word[]; step?: string }) {
     const step = args.step?.toLowerCase().replace('_', '-')
-    return thingsPage(
-      'loads',
+    return loadsPage(
       this.#shown,
       args,
-      (n) => this.#kind(n) === 'load' && (step === undefined || n.node.step === step),
+      this.#scope.handled().filter((n) => step === undefined || n.node.step === step),
     )
   }
 
@@ -302,9 +301,5 @@ export class ReachAnswer {
         .size,
       leftOut: plain(scope.leftOut ?? 0),
     }
-  }
-
-  #kind(n: Affected) {
-    return this.#view.things.kind(n.node.thing)
   }
 }

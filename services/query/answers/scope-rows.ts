@@ -1,11 +1,20 @@
 // The castings of a scope as rows and pages: by place, pour, thing and customer, as several answers show
 // them.
 import type { View } from '../../metal/followed.ts'
+import type { Odds } from '../../metal/odds.ts'
 import { type Affected, type PourShare, type Scope, type Tally, tally } from '../../metal/reach.ts'
 import { type Connection, type ListName, type PageArgs, pageOfList } from '../connections.ts'
 import type { Context } from '../context.ts'
 import { bounded } from '../estimate.ts'
-import { groupBy, standingCount, summed, type Word, words } from './reach-rows.ts'
+import {
+  atLeastOne,
+  boundsOf,
+  groupBy,
+  standingCount,
+  summed,
+  type Word,
+  words,
+} from './reach-rows.ts'
 
 /** Castings as they stand, and what showing them takes. */
 export interface Shown {
@@ -15,7 +24,10 @@ export interface Shown {
   /** Of the answer: its pages are none of another. */
   id: string
   nodes: Affected[]
+  odds: Odds
 }
+
+type Row = ReturnType<typeof summed>
 
 /** In the order of the work. */
 const PLACES = ['IN_PROCESS', 'IN_STOCK', 'SHIPPED', 'SCRAPPED', 'UNACCOUNTED'] as const
@@ -61,17 +73,34 @@ export function poursPage<More extends object>(
   )
 }
 
-/** Things of a kind that some castings stand in, likeliest first. */
-export function thingsPage(
+/** Loads at their steps, most first. */
+export function loadsPage(
+  shown: Shown,
+  args: PageArgs & { standing?: Word[] },
+  handled: readonly Affected[],
+) {
+  // A tag may be used again, and scrap leaves on the way: the step at which it held most stands for it.
+  const spells = groupBy(handled, ({ node }) => `${node.thing} ${node.step} ${node.at}`)
+  const rows = [...spells.values()].map((nodes) => summed(nodes[0]!.node.thing, nodes))
+  const heavier = (a: Row, b: Row) =>
+    b.most > a.most || (b.most === a.most && b.castings > a.castings) ? b : a
+  const loads = groupBy(rows, ({ thing }) => thing)
+  return thingsPage(
+    'loads',
+    shown,
+    args,
+    [...loads.values()].map((own) => own.reduce(heavier)),
+  )
+}
+
+function thingsPage(
   kind: string,
   shown: Shown,
   args: PageArgs & { standing?: Word[] },
-  keep: (n: Affected) => boolean,
+  all: readonly Row[],
 ) {
   const wanted = words(args.standing)
-  const byThing = groupBy(shown.nodes.filter(keep), (n) => n.node.thing)
-  const rows = [...byThing]
-    .map(([thing, nodes]) => summed(thing, nodes))
+  const rows = all
     .filter((row) => wanted.has(row.standing))
     .sort((a, b) => b.most - a.most || a.thing - b.thing)
   return rowsPage(
@@ -84,6 +113,8 @@ export function thingsPage(
     (row) => ({
       chance: bounded(row.chance, row.low, row.high, row.basis),
       expected: bounded(row.expected, row.least, row.most, row.basis),
+      atLeastOne: () => atLeastOne(shown.odds, row),
+      bounds: () => boundsOf(shown.odds, row),
       standing: row.standing.toUpperCase(),
       place: row.place,
       spot: row.spot ?? null,
@@ -92,12 +123,11 @@ export function thingsPage(
 }
 
 export function packsPage(shown: Shown, args: PageArgs & { standing?: Word[]; place?: string }) {
-  return thingsPage(
-    'packs',
-    shown,
-    args,
+  const packed = shown.nodes.filter(
     (n) => isPack(shown.view, n) && (args.place == null || n.node.place === args.place),
   )
+  const rows = [...groupBy(packed, (n) => n.node.thing)].map(([pack, own]) => summed(pack, own))
+  return thingsPage('packs', shown, args, rows)
 }
 
 export function customersOf(

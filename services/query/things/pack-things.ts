@@ -1,9 +1,12 @@
 // What leaves: packs, pans, shipments.
 import type { FactOf, Name } from '../../events/fact.ts'
 import type { Quantity } from '../../events/field.ts'
+import type { Place } from '../../metal/castings/stock.ts'
+import { kept } from '../../metal/kept.ts'
 import { countPans, readPans } from '../../store/read-things.ts'
 import { type PageArgs, page } from '../connections.ts'
 import type { Context } from '../context.ts'
+import { plain } from '../estimate.ts'
 import { estimate, total } from './amounts.ts'
 import { firstSaid, named, namedBy, type PieceUse, pieceSources, saidOf } from './said.ts'
 import type { Known, ThingKind } from './thing.ts'
@@ -59,7 +62,7 @@ function packFields(known: Known) {
           ),
         ),
       ),
-    places: async (_: unknown, context: Context) => places(context, known, await fillings(context)),
+    places: (_: unknown, context: Context) => places(context, known),
     shipments: async (_: unknown, context: Context) => {
       if (known.no === undefined) return []
       const shipped = await context.things.into(known.no, 'shipped', known.asOf)
@@ -93,37 +96,21 @@ function counted(lines: readonly { castings: Quantity }[]) {
   return total(lines.map(({ castings }) => castings))
 }
 
-/** What went in, less what left again: shipped, and put into other packs; what came back is elsewhere. */
-async function places(context: Context, known: Known, fillings: readonly Filling[]) {
-  const packed = counted(fillings.flatMap(({ lines }) => lines))
-  if (known.no === undefined || !packed) return []
-  const shipped = await context.things.into(known.no, 'shipped', known.asOf)
-  const repacked = await context.things.into(known.no, 'repacked', known.asOf)
-  const packedAnew = await context.things.into(known.no, 'pack-source', known.asOf)
-  const gone = [...shipped, ...repacked, ...packedAnew].reduce(
-    (sum, { fact }) => sum + amountOf(fact),
-    0,
-  )
-  const left = Math.max(0, packed.value - gone)
-  const spot = fillings.map((filling) => filling.spot).findLast((said) => said !== undefined)
-  return [
-    ...(left > 0 ? [{ place: 'IN_STOCK', spot: spot ?? null, castings: computed(left) }] : []),
-    ...(await Promise.all(
-      shipped.map(async ({ fact }) => ({
-        place: 'SHIPPED',
-        spot: (await context.things.one(fact.of, known.asOf)).id,
-        castings: { ...computed(amountOf(fact)), basis: 'REPORTED' },
-      })),
-    )),
-  ]
-}
-
-function computed(value: number) {
-  return { value, basis: 'COMPUTED', interval: null }
-}
-
-function amountOf(fact: object): number {
-  return 'amount' in fact ? Number(fact.amount) : 0
+/** Where its castings are: in it, with customers, or back from them; what went into other things is theirs. */
+async function places(context: Context, known: Known) {
+  if (known.no === undefined) return []
+  const { view } = (await context.snapshot()).at(known.asOf)
+  const places = new Map<string, { place: Place; spot: string | null; castings: number }>()
+  for (const { place, castings, thing, shipment, spot } of view.castings.placesOf(known.no)) {
+    const elsewhere = shipment !== undefined && place === 'SHIPPED' ? shipment : thing
+    const name = elsewhere === known.no ? (spot ?? null) : view.things.name(elsewhere)
+    const found = kept(places, `${place} ${name}`, () => ({ place, spot: name, castings: 0 }))
+    found.castings += castings
+  }
+  return [...places.values()].map(({ castings, ...where }) => ({
+    ...where,
+    castings: plain(castings),
+  }))
 }
 
 function pans(context: Context, known: Known, args: PageArgs) {
