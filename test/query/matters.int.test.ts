@@ -7,7 +7,7 @@ import { DAY } from './small-plant.ts'
 
 const DECISION = `__typename ... on Published { matter sentence } ... on Refused { problems { field sentence } }
   ... on LookAgain { changes { joined left sentence } } ... on AlreadyPublished { sentence }`
-const INQUIRY = `__typename ... on Inquiry { mark reassurance say because castings products { name } made { from to }
+const INQUIRY = `__typename ... on Inquiry { mark reassurance say because packs castings products { name } made { from to }
     shippedOn shippedToCaller inspected complaints completeness { verdict } }
   ... on MarkUnclear { written askCaller reassurance candidates { mark } } ... on MarkNotFound { sentence near }`
 
@@ -214,9 +214,21 @@ describe('Matters', () => {
   })
 
   it('ask a caller apart what one mark may be', async () => {
-    const unclear = await inquire('SAME')
-    expect(unclear.__typename).toBe('MarkUnclear')
-    expect(unclear.candidates.length).toBeGreaterThan(1)
+    const both = await inquire('SAME')
+    expect(both).toMatchObject({ __typename: 'Inquiry', mark: 'SAME', packs: 2 })
+    await decide('placeHold', 'HoldInput', { of: { things: [{ of: 'pack:K-3' }] }, reason: 'x' })
+    expect((await inquire('SAME')).reassurance).toBe('NOT_YET')
+    await asking.record.say({
+      type: 'ship.pans-packed.v1',
+      time: '2026-03-02T14:30:00-06:00',
+      data: { pack: 'K-8', marks: ['SOME'], lines: [{ product: 'griddle', castings: 2 }] },
+    })
+    const unclear = await inquire('S?ME')
+    expect(unclear).toMatchObject({ __typename: 'MarkUnclear', reassurance: 'NOT_YET' })
+    expect(unclear.candidates.map(({ mark }: { mark: string }) => mark).sort()).toEqual([
+      'SAME',
+      'SOME',
+    ])
     expect(unclear.askCaller).toMatch(/Ask the caller/)
     expect((await inquire('NO-SUCH')).sentence).toMatch(/Write the complaint down all the same/)
     expect((await inquire('lot:PI-77')).sentence).toMatch(/not a mark of a pan/)

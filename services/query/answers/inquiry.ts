@@ -8,7 +8,7 @@ import { grouped } from '../estimate.ts'
 import { coveredNow } from '../matters/covered.ts'
 import type { Matter } from '../matters/matter.ts'
 import { completenessOf } from '../record/completeness.ts'
-import { type Found, find } from '../things/name.ts'
+import { find } from '../things/name.ts'
 import { restsOf } from './origins.ts'
 
 export interface InquiryArgs {
@@ -55,48 +55,65 @@ const NEXT: Record<Reassurance, string> = {
 export async function inquiry(context: Context, { mark, customer }: InquiryArgs): Promise<object> {
   const found = await find(context, { scan: mark })
   if (found.found === 'none')
-    return {
-      __typename: 'MarkNotFound',
-      written: found.written,
-      sentence: `${found.sentence} Write the complaint down all the same.`,
-      near: found.near,
-    }
-  if (found.found === 'several') return unclear(context, found)
-  return oneMark(context, found, customer ?? undefined)
+    return notFound(
+      found.written,
+      `${found.sentence} Write the complaint down all the same.`,
+      found.near,
+    )
+  const { view } = (await context.snapshot()).at()
+  const all = (found.found === 'one' ? [found.no] : found.candidates.map(({ no }) => no)).filter(
+    (no) => ['pack', 'pan'].includes(view.things.kind(no)),
+  )
+  if (all.length === 0)
+    return notFound(
+      mark,
+      'That is not a mark of a pan or a pack: read the mark on the iron or the carton.',
+    )
+  // Of many that fit, not all are named: nothing may be promised of the rest.
+  const whole = found.found === 'one' || Math.round(1 / found.candidates[0]!.fit) === all.length
+  const byMark = Map.groupBy(all, (no) => markOf(view, no, mark))
+  const [only] = byMark
+  return byMark.size === 1
+    ? oneMark(context, { mark: only![0], things: only![1], whole }, customer ?? undefined)
+    : unclear(context, { written: mark, byMark, whole })
+}
+
+function notFound(written: string, sentence: string, near: string[] = []): object {
+  return { __typename: 'MarkNotFound', written, sentence, near }
+}
+
+/** A mark, and every pack or pan that bears it. */
+interface Marked {
+  mark: string
+  things: number[]
+  /** There are no others. */
+  whole: boolean
 }
 
 async function oneMark(
   context: Context,
-  { no, name }: Extract<Found, { found: 'one' }>,
+  { mark, things, whole }: Marked,
   customer: string | undefined,
 ): Promise<object> {
   const { view, asOf } = (await context.snapshot()).at()
-  const kind = view.things.kind(no)
-  if (kind !== 'pack' && kind !== 'pan')
-    return {
-      __typename: 'MarkNotFound',
-      written: name,
-      sentence: 'That is not a mark of a pan or a pack: read the mark on the iron or the carton.',
-      near: [],
-    }
-  const judged = await judge(context, no)
+  const judged = await judge(context, things, whole)
   const told = judged.matter?.say
-  const shipments = shipmentsOf(view, no)
+  const shipments = things.flatMap((no) => shipmentsOf(view, no)).sort((a, b) => a.at - b.at)
   return {
     __typename: 'Inquiry',
-    mark: markOf(view, no),
+    mark,
     reassurance: judged.reassurance,
     say: told === undefined ? STANDING_WORDS[judged.reassurance] : [told],
     because: BECAUSE[judged.reassurance],
     next: NEXT[judged.reassurance],
-    products: productsOf(view, no).map((product) => ({ name: product })),
-    castings: kind === 'pan' ? 1 : castingsPacked(view, no),
-    made: madeOf(view, no),
+    ...whatItIs(view, things),
+    packs: things.length,
+    castings: things.reduce((sum, no) => sum + castingsPacked(view, no), 0),
     shippedOn: shipments[0]?.at ?? null,
     shippedToCaller:
       customer === undefined ? null : shipments.some((one) => alike(one.customer, customer)),
-    inspected: inspectedOf(view, no),
-    complaints: complaintsOn(view, context.plant, no),
+    inspected: inspectedOf(view, things),
+    complaints: complaintsOn(view, context.plant, mark),
     completeness: judged.completeness,
     asOf,
     cautions: [
@@ -109,8 +126,22 @@ async function oneMark(
   }
 }
 
-/** The most careful of what holds for a pack or pan. */
-async function judge(context: Context, no: number) {
+/** What a caller can see of it. */
+function whatItIs(view: View, things: readonly number[]) {
+  const names = new Set(things.flatMap((no) => productsOf(view, no)))
+  return { products: [...names].map((name) => ({ name })), made: madeOf(view, things) }
+}
+
+/** The most careful of what holds for any of the packs and pans. */
+async function judge(context: Context, things: readonly number[], whole: boolean) {
+  const judged = await Promise.all(things.map((no) => judgeOne(context, no)))
+  const at = (word: Reassurance) => judged.find(({ reassurance }) => reassurance === word)
+  const worst = REASSURANCES.map(at).find((one) => one !== undefined)!
+  if (whole || worst.reassurance !== 'MAY') return worst
+  return { ...worst, reassurance: 'CANNOT_SAY' as const }
+}
+
+async function judgeOne(context: Context, no: number) {
   const snapshot = await context.snapshot()
   const { view, asOf } = snapshot.at()
   const covered = coveredNow(snapshot, context.plant)
@@ -137,21 +168,18 @@ async function judge(context: Context, no: number) {
 /** More than these cannot be asked apart over a telephone. */
 const MOST_CANDIDATES = 5
 
-async function unclear(
-  context: Context,
-  { written, candidates }: Extract<Found, { found: 'several' }>,
-): Promise<object> {
+interface Unclear {
+  written: string
+  byMark: ReadonlyMap<string, number[]>
+  whole: boolean
+}
+
+async function unclear(context: Context, { written, byMark, whole }: Unclear): Promise<object> {
   const { view } = (await context.snapshot()).at()
-  const judged = await Promise.all(candidates.map(({ no }) => judge(context, no)))
-  // There may be more than were looked at: nothing less careful than that can be said.
-  const careful: Reassurance[] = candidates.length > MOST_CANDIDATES ? ['CANNOT_SAY'] : []
-  const worst = [...careful, ...judged.map(({ reassurance }) => reassurance)]
-  const reassurance = REASSURANCES.find((word) => worst.includes(word))!
-  const shown = candidates.slice(0, MOST_CANDIDATES).map(({ no }) => ({
-    mark: markOf(view, no),
-    products: productsOf(view, no).map((name) => ({ name })),
-    made: madeOf(view, no),
-  }))
+  const { reassurance } = await judge(context, [...byMark.values()].flat(), whole)
+  const shown = [...byMark]
+    .slice(0, MOST_CANDIDATES)
+    .map(([mark, things]) => ({ mark, ...whatItIs(view, things) }))
   return {
     __typename: 'MarkUnclear',
     written,
@@ -168,18 +196,12 @@ interface Candidate {
   made: { from: Ms; to: Ms } | null
 }
 
-/** What splits the candidates into the smallest parts: the product, else the signs of the mark. */
+/** What splits the candidates best: the product where that alone tells them apart, else the mark. */
 function questionFor(candidates: readonly Candidate[]): string {
-  const products = new Set(candidates.flatMap((one) => one.products.map(({ name }) => name)))
-  const largest = (key: (one: Candidate) => string) =>
-    Math.max(...[...Map.groupBy(candidates, key).values()].map((group) => group.length))
-  const byProduct = largest((one) => one.products.map(({ name }) => name).join())
-  const byMark = largest(({ mark }) => mark)
-  if (products.size > 1 && byProduct <= byMark)
-    return `Ask the caller which it is: ${[...products].slice(0, MOST_CANDIDATES).join(', or ')}?`
-  if (byMark < candidates.length)
-    return `Ask the caller to read the mark again: is it ${candidates.map(({ mark }) => mark).join(', or ')}?`
-  return 'Ask the caller for a photograph of the mark on the iron and of the carton.'
+  const names = candidates.map(({ products }) => products.map(({ name }) => name).join(' with '))
+  if (new Set(names).size === candidates.length)
+    return `Ask the caller which it is: ${names.join(', or ')}?`
+  return `Ask the caller to read the mark again: is it ${candidates.map(({ mark }) => mark).join(', or ')}?`
 }
 
 function packsOfPan(view: View, no: number): number[] {
@@ -191,10 +213,12 @@ function packOf(view: View, no: number): number {
   return packsOfPan(view, no)[0] ?? no
 }
 
-function markOf(view: View, no: number): string {
-  const marks = view.book.of(packOf(view, no), 'pack-marked', view.asOf)
+/** The mark that fits what was read; the number of a pan that has one. */
+function markOf(view: View, no: number, written: string): string {
   const number = view.things.name(no).replace(/^[a-z]+:/, '')
-  return view.things.kind(no) === 'pan' ? number : (marks.at(-1)?.fact.mark ?? number)
+  if (view.things.kind(no) === 'pan') return number
+  const marks = view.book.of(no, 'pack-marked', view.asOf).map(({ fact }) => fact.mark)
+  return marks.find((mark) => fits(written, mark)) ?? marks[0] ?? number
 }
 
 function productsOf(view: View, no: number): string[] {
@@ -205,14 +229,15 @@ function productsOf(view: View, no: number): string[] {
 }
 
 function castingsPacked(view: View, no: number): number {
+  if (view.things.kind(no) === 'pan') return 1
   const { book, asOf } = view
   const packed = [...book.of(no, 'pack-line', asOf), ...book.of(no, 'repacked', asOf)]
   return Math.round(packed.reduce((sum, { fact }) => sum + fact.amount, 0))
 }
 
 /** From the first to the last pour that any of it may be from. */
-function madeOf(view: View, no: number): { from: Ms; to: Ms } | null {
-  const pours = originsOf(view, no)?.pours ?? []
+function madeOf(view: View, things: readonly number[]): { from: Ms; to: Ms } | null {
+  const pours = things.flatMap((no) => originsOf(view, no)?.pours ?? [])
   const poured = pours.flatMap(({ pour }) => view.book.of(pour, 'poured', view.asOf))
   if (poured.length === 0) return null
   return {
@@ -227,35 +252,42 @@ function shipmentsOf(view: View, no: number): { at: Ms; customer: string }[] {
     .map(({ fact: { at, customer } }) => ({ at, customer }))
 }
 
-/** What inspection saw of it and of what it was packed from, in a sentence; null when it saw nothing. */
-function inspectedOf(view: View, no: number): string | null {
-  const pack = packOf(view, no)
-  const sources = view.castings.sourcesOf(pack).map(({ of }) => of)
+/** What inspection saw of them and of what they were packed from, in a sentence; null when it saw nothing. */
+function inspectedOf(view: View, things: readonly number[]): string | null {
+  const packs = things.map((no) => packOf(view, no))
+  const sources = packs.flatMap((pack) => view.castings.sourcesOf(pack).map(({ of }) => of))
   let [looked, bad] = [0, 0]
-  for (const thing of [pack, ...sources])
+  for (const thing of new Set([...packs, ...sources]))
     for (const { fact } of view.book.of(thing, 'inspected', view.asOf)) {
       looked += fact.castings
       bad += fact.defective ?? 0
     }
   if (looked === 0) return null
-  const found = bad === 0 ? 'none' : grouped(bad)
-  return `${grouped(looked)} looked at before packing, ${found} bad.`
+  return `${grouped(looked)} looked at before packing, ${bad === 0 ? 'none' : grouped(bad)} bad.`
 }
 
-function complaintsOn(view: View, plant: string, no: number): number {
-  const mark = markOf(view, no)
-  const packMark = markOf(view, packOf(view, no))
+function complaintsOn(view: View, plant: string, mark: string): number {
   return view.book
     .all('complained', view.asOf)
     .filter(
       ({ fact }) =>
-        view.things.plant(fact.of) === plant &&
-        fact.marks.some((said) => alike(said, mark) || alike(said, packMark)),
+        view.things.plant(fact.of) === plant && fact.marks.some((said) => alike(said, mark)),
     ).length
 }
 
 /** As people write names and marks: whatever the case, spaces and dashes. */
 function alike(a: string, b: string): boolean {
-  const plain = (text: string) => text.toUpperCase().replaceAll(/[\s-]/g, '')
   return plain(a) === plain(b)
+}
+
+/** Whether a mark may be what was read, `?` being any one sign. */
+function fits(written: string, mark: string): boolean {
+  const [read, whole] = [plain(written), plain(mark)]
+  return (
+    read.length === whole.length && [...read].every((sign, i) => sign === '?' || sign === whole[i])
+  )
+}
+
+function plain(text: string): string {
+  return text.toUpperCase().replaceAll(/[\s-]/g, '')
 }

@@ -128,6 +128,10 @@ interface Worked {
 function answerOf(args: RatesArgs, worked: Worked): object {
   const { asOf, completeness, counted, compared } = worked
   const { about, by, against, ownMetal, lot, step } = args
+  const doses = worked.known.find((split) => split.doses)?.doses
+  // Doses by their size; else the largest group first.
+  const order = ({ group, castings }: RateRow) =>
+    doses ? doses.get(counted.groups[group]!.find((name) => doses.has(name))!)! : -castings
   const told = { about, by, ownMetal, ...(against != null && { against }) }
   return {
     __typename: 'Rates',
@@ -151,9 +155,9 @@ function answerOf(args: RatesArgs, worked: Worked): object {
     trend: trendOf(worked),
     rows: (page: PageArgs) =>
       pageOfList(
-        compared.rows,
+        [...compared.rows].sort((a, b) => order(a) - order(b) || a.group - b.group),
         page,
-        ({ castings, group }) => [castings, group],
+        (row) => [order(row), row.group],
         (row) => ({ node: rowObject(row, counted.groups[row.group]!) }),
         { list: 'rates', of: told, asOf },
       ),
