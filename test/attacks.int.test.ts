@@ -4,7 +4,7 @@ import { createHmac } from 'node:crypto'
 import { readdir, readFile } from 'node:fs/promises'
 import { join } from 'node:path'
 import { gzipSync } from 'node:zlib'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
 import { chainOf } from '../services/access/audit.ts'
 import { Attacked, codesOf, type Reply, type Sending } from './attacks.ts'
 import { startHouse } from './serve/processes.ts'
@@ -432,6 +432,26 @@ describe('Afterwards', () => {
       expect([path, status]).toEqual([path, 200])
       expect(text).not.toMatch(/\d+\.\d+|version|node|postgres|apollo/i)
     }
+  })
+
+  it('news still come, to those who are let in', async () => {
+    const headers = { authorization: house.header('analyst') }
+    const stop = new AbortController()
+    const stream = await fetch(`${house.address}/news`, { headers, signal: stop.signal })
+    let heard = ''
+    const hearing = (async () => {
+      for await (const part of stream.body!.pipeThrough(new TextDecoderStream())) heard += part
+    })()
+    const taken = await report(JSON.stringify(event(930)))
+    expect([taken.status, taken.text]).toEqual([202, expect.anything()])
+    await vi.waitFor(
+      () => expect(heard).toContain('event: reports\ndata: {"reports":{"receive":1}}'),
+      {
+        timeout: 20_000,
+      },
+    )
+    stop.abort()
+    await hearing.catch(() => undefined)
   })
 
   it('all of it was written down: by the journal, and by the audit with who it was', async () => {

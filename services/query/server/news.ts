@@ -51,9 +51,14 @@ const MOST_UNREAD = 65_536
 
 /** Answers GET /news for everybody who has a role. */
 export function newsOf(parts: NewsParts): News {
-  const { whoSends, positions, failed, everyMs = EVERY_MS } = parts
+  const { whoSends, failed, everyMs = EVERY_MS } = parts
   const streams = new Set<Stream>()
   let timer: NodeJS.Timeout | undefined
+
+  /** As they are now: those given go on growing. */
+  async function positions(): Promise<Positions> {
+    return new Map(await parts.positions())
+  }
 
   async function open(request: IncomingMessage, response: ServerResponse): Promise<void> {
     const who = await whoSends(request)
