@@ -3,7 +3,7 @@
 import type { Target } from '../../services/log/forward.ts'
 import type { Entry, LogRecord, Place } from '../../services/log/log.ts'
 import { LogError } from '../../services/log/log-error.ts'
-import type { Readable } from '../../services/log/segment/follow.ts'
+import type { Readable } from '../../services/log/segment/group.ts'
 import { partitionOf } from '../../services/log/segment/segment.ts'
 import type { Life, World } from './world.ts'
 

@@ -1,6 +1,7 @@
 // Stands in for services/store/columns.ts and copy.ts under the write path: rows go to the simulated
 // database as they are.
-import type { Row, Session } from './database.ts'
+import type { Row } from './database.ts'
+import type { Session } from './session.ts'
 
 interface Table {
   copy: string

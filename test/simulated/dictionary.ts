@@ -1,6 +1,6 @@
 // Stands in for services/store/dictionary.ts under the write path.
 import { Numbers, type PlantName } from '../../services/store/dictionary.ts'
-import type { Session } from './database.ts'
+import type { Session } from './session.ts'
 
 export async function numberThings(
   pool: { connect(): Promise<Session> },

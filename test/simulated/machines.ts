@@ -3,7 +3,7 @@
 import { type GenealogyParts, genealogy } from '../../services/genealogy/consume.ts'
 import { type Forwarding, forward } from '../../services/log/forward.ts'
 import type { Following, LogRecord, Reader, Span } from '../../services/log/log.ts'
-import { Group } from '../../services/log/segment/follow.ts'
+import { Group } from '../../services/log/segment/group.ts'
 import { openSegmentLog, type SegmentLog } from '../../services/log/segment/segment.ts'
 import { type Door, openDoor } from '../../services/stations/door.ts'
 import type { Brokers } from './brokers.ts'
