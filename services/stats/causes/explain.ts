@@ -9,16 +9,19 @@
 
 import { correlation } from './alike.ts'
 import { type Candidate, expose } from './candidate.ts'
-import { NOTHING, type Weighed, weighSingles } from './candidates.ts'
+import { type Ground, NOTHING, type Weighed, weighSingles } from './candidates.ts'
 import { type Evidence, evidenceOf } from './evidence.ts'
 import { type Looked, logLikelihood, tallyOf, withEffect } from './likelihood.ts'
 import { type Grouping, Noise } from './noise.ts'
 import { weighPairs } from './pairs.ts'
+import { refined } from './refine.ts'
 import { type Atoms, atomsBy, atomsOf, type Factor, type Inspected, type Of } from './table.ts'
 
 /** Candidates looked at closely, and those of them that are refitted. */
 const LEADERS = 40
 const REFITTED = 8
+/** Of so many the measures are cut more finely. */
+const REFINED = 24
 
 /** A candidate at the end of the search. */
 export interface Believed {
@@ -65,7 +68,7 @@ export function explain(
   const ground = { looked, base, atoms, factors }
   const singles = weighSingles(ground)
   const all = [...singles, ...weighPairs(ground, singles)]
-  const names = byName(all)
+  const names = refineFirst(ground, byName(all))
   const close = names.slice(0, LEADERS).map(({ best, bonus }): Believed => {
     const { candidate } = best
     const exposure = expose(atoms, factors, candidate, new Float64Array(looked.castings.length))
@@ -96,6 +99,19 @@ function byName(all: readonly Weighed[]): Named[] {
       return { best, weight: weight(best) + Math.log(sum), bonus: Math.log(sum) }
     })
     .sort((a, b) => b.weight - a.weight)
+}
+
+/** The first names with their measures cut more finely, in their new order. */
+function refineFirst(ground: Ground, names: readonly Named[]): Named[] {
+  const first = names.slice(0, REFINED).map(({ best, bonus }): Named => {
+    const variants = refined(ground, best)
+    const finest = variants.reduce((a, b) => (weight(b) > weight(a) ? b : a))
+    const over = (log: number) => Math.exp(log - weight(finest))
+    const others = Math.expm1(bonus) * over(weight(best))
+    const sum = variants.reduce((total, each) => total + over(weight(each)), others)
+    return { best: finest, weight: weight(finest) + Math.log(sum), bonus: Math.log(sum) }
+  })
+  return [...first, ...names.slice(REFINED)].sort((a, b) => b.weight - a.weight)
 }
 
 /**
