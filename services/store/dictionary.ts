@@ -39,9 +39,9 @@ export class Numbers {
   }
 
   /** Why the first of the things that has no number has none. */
-  refusal(things: readonly PlantName[]): string | undefined {
+  refusal(things: () => readonly PlantName[]): string | undefined {
     if (this.#refusals.size === 0) return undefined
-    const refused = things.find(({ plant, name }) => this.#refusals.has(`${plant}/${name}`))
+    const refused = things().find(({ plant, name }) => this.#refusals.has(`${plant}/${name}`))
     return refused && this.#refusals.get(`${refused.plant}/${refused.name}`)
   }
 }
@@ -55,10 +55,16 @@ export async function numberThings(
   things: Iterable<PlantName>,
 ): Promise<Numbers> {
   const numbers = new Numbers()
-  const distinct = [...Map.groupBy(things, ({ plant }) => plant)].flatMap(([plant, own]) =>
-    [...new Set(own.map(({ name }) => name))].map((name) => ({ plant, name })),
-  )
-  await numberAll(database, distinct.sort(byName), numbers)
+  const names = new Map<string, Set<Name>>()
+  for (const { plant, name } of things) {
+    const known = names.get(plant)
+    if (known) known.add(name)
+    else names.set(plant, new Set([name]))
+  }
+  const distinct = [...names.keys()]
+    .sort()
+    .flatMap((plant) => [...names.get(plant)!].sort().map((name) => ({ plant, name })))
+  await numberAll(database, distinct, numbers)
   return numbers
 }
 
@@ -156,14 +162,6 @@ export const THING = table(
 export function thingRow({ plant, name, no }: PlantName & { no: number }): RowOf<typeof THING> {
   const [kind, id] = splitName(name)
   return { no, plant, kind, name: id }
-}
-
-function byName(one: PlantName, other: PlantName): number {
-  return compare(one.plant, other.plant) || compare(one.name, other.name)
-}
-
-function compare(one: string, other: string): number {
-  return one < other ? -1 : Number(one > other)
 }
 
 function arraysOf(things: readonly PlantName[]): string[] {

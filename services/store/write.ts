@@ -135,7 +135,7 @@ function sort(records: readonly KeptRecord[], numbers: Numbers): Sorted {
       sorted.aside.push(record as KeptRecord<Aside>)
       continue
     }
-    const refusal = numbers.refusal(namesIn(record))
+    const refusal = numbers.refusal(() => namesIn(record))
     const reason = refusal ? cannotHold(refusal) : changedByStoring(record.outcome)
     if (reason) sorted.aside.push(setAside(record, reason))
     else sorted.said.push(record)
