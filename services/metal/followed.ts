@@ -4,6 +4,7 @@ import type { Ms, Role } from '../events/fact.ts'
 import type { Castings } from './castings.ts'
 import type { FactBook, Noted } from './fact-book.ts'
 import type { Worth } from './ledger.ts'
+import { lostSightFrom } from './lost-sight.ts'
 import type { Melt } from './melt.ts'
 import type { Things } from './things.ts'
 
@@ -145,7 +146,10 @@ const INTO_METAL = [
   'returned-from',
 ] as const
 
-/** From when on metal of no known origin could be this lot: while some of it is unaccounted for. */
+/**
+ * From when on metal of no known origin could be this lot: while some of it is unaccounted for, or once
+ * metal that may hold it was lost sight of.
+ */
 function couldBeFrom(view: View, lot: number): Ms | undefined {
   const { book, asOf } = view
   const received = book.of(lot, 'lot-received', asOf)
@@ -158,8 +162,8 @@ function couldBeFrom(view: View, lot: number): Ms | undefined {
   for (const what of ['charge-line', 'heat-added', 'ladle-added', 'pour-added'] as const) {
     for (const line of book.other(lot, what, asOf)) used += line.fact.amount ?? 0
   }
-  if (had - used <= USED_UP * had) return undefined
-  return Math.min(...[...received, ...collected].map((noted) => noted.fact.at))
+  const since = Math.min(...[...received, ...collected].map((noted) => noted.fact.at))
+  return had - used > USED_UP * had ? since : lostSightFrom(view, since)
 }
 
 /** Bins the lot was put into, each from then until it is next said to be empty. */

@@ -88,6 +88,11 @@ export class Melt {
     return this.#slots
   }
 
+  /** Lots, charges, heats, ladles and pours that anything was said of. */
+  *told(): Iterable<number> {
+    for (const key of this.#states.keys()) if (typeof key === 'number') yield key
+  }
+
   /** Cells of the ledger that a charge, heat, ladle, lot or pour was written to. */
   cellsOf(no: number): Iterable<number> {
     return this.#states.get(no)?.cells.values() ?? []

@@ -94,6 +94,12 @@ const load = (name: string, from: string, castings: number, n: number): Fact[] =
   ]
 }
 
+/** The whole of a lot of 100 kg, with another. */
+const ALL_OF_A: [lot: string, kg: number][] = [
+  ['A', 100],
+  ['B', 400],
+]
+
 function standings(
   statements: Fact[][],
   thing: string,
@@ -174,6 +180,22 @@ describe('A reach', () => {
     ]
     expect(standings(gap, 'lot:A', { share: 0.01 })['pour:P2']).toBe('clear')
     expect(standings(gap, 'lot:B', { share: 0.01 })['pour:P2']).toBe('unknown')
+  })
+
+  it.each<[string, Fact[][]]>([
+    ['was tapped and never poured', heat(1, ALL_OF_A).slice(0, 3)],
+    ['was weighed and never melted', heat(1, ALL_OF_A).slice(0, 1)],
+    [
+      'may be in returns of which nobody said what they are',
+      [...heat(1, ALL_OF_A), ...heat(3, [['RG-1', 500]])],
+    ],
+    [
+      'may have been poured from a ladle nobody filled',
+      [...heat(1, ALL_OF_A), pour(3, 'ladle:L3', 100)],
+    ],
+  ])('clears no metal of unknown origin of a used-up lot that %s', (_, told) => {
+    const statements = [...SHOP, lot('A', 100), lot('B', 1000), ...told, pour(5, undefined, 500)]
+    expect(standings(statements, 'lot:A', { share: 0.01 })['pour:P5']).toBe('unknown')
   })
 
   it('never clears what lies within the error of weighing below the share', () => {

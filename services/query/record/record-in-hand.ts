@@ -37,6 +37,8 @@ export class RecordInHand {
   readonly #melt: Melt
   readonly #told: Told[] = []
   readonly #past = new Map<Ms, View>()
+  /** Until the next change. */
+  #now: View | undefined
   #latest = 0
 
   constructor() {
@@ -51,7 +53,10 @@ export class RecordInHand {
 
   /** What was known at a moment of recorded time; all of it when none is given. */
   at(asOf: Ms = NOW): Moment {
-    if (asOf >= this.#latest) return { view: this.#view(this.#castings, NOW), asOf: this.#latest }
+    if (asOf >= this.#latest) {
+      this.#now ??= this.#view(this.#castings, NOW)
+      return { view: this.#now, asOf: this.#latest }
+    }
     let view = this.#past.get(asOf)
     if (!view) {
       view = this.#view(this.#castingsAt(asOf), asOf)
@@ -93,6 +98,7 @@ export class RecordInHand {
     this.#melt.apply(changed)
     this.#melt.applyCastings(made, Math.min(...changed.map(({ from }) => from)))
     this.#past.clear()
+    this.#now = undefined
     this.knowUpTo(fresh.at(-1)!.recorded)
   }
 
