@@ -1,7 +1,7 @@
 // Matters that quality opens and closes: holds, recalls, drills. Published by the query layer's
 // mutations only.
 import { declare, fact, slotOf } from './event-type.ts'
-import type { Fact, Name } from './fact.ts'
+import { type Fact, type Name, THINGS } from './fact.ts'
 import {
   castings,
   choice,
@@ -13,7 +13,6 @@ import {
   optional,
   record,
   ref,
-  THINGS,
   text,
   type Values,
   whole,

@@ -313,8 +313,8 @@ export type Castings = number
 /** Milliseconds since 1970-01-01T00:00Z. */
 export type Ms = number
 
-/** The kinds of contract: what is traced, and from `line` on what is only named by facts. */
-export const KINDS = [
+/** What is traced, and statements name. */
+export const THINGS = [
   'lot',
   'bin',
   'charge',
@@ -329,6 +329,12 @@ export const KINDS = [
   'pack',
   'pan',
   'shipment',
+] as const
+export type TracedKind = (typeof THINGS)[number]
+
+/** Beside what is traced, what only facts name. */
+export const KINDS = [
+  ...THINGS,
   'line',
   'machine',
   'limits',

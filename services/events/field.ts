@@ -1,7 +1,7 @@
 // The small language the fields of an event type are declared in. A declaration is plain data: from
 // it come the TypeScript type of the normalised values (here), the checks (check.ts), the published
 // schema (json-schema.ts) and the reference page (reference-page.ts).
-import { type How, KINDS, type Kind } from './fact.ts'
+import type { How, Kind } from './fact.ts'
 
 /** How a field's value is shaped; what the builders below make. */
 export type Shape =
@@ -118,9 +118,6 @@ export function refOr(
 ): Field<string, 'required'> {
   return required({ is: 'ref', kinds, words }, means)
 }
-
-/** The kinds that statements name: all but those only facts do. */
-export const THINGS: readonly Kind[] = KINDS.slice(0, KINDS.indexOf('line'))
 
 export function text(means: string, most = 100): Field<string, 'required'> {
   return required({ is: 'text', most }, means)

@@ -1,6 +1,6 @@
 // The inspect station: castings looked at, readings, instruments, complaints.
 import { declare, fact, slotOf } from './event-type.ts'
-import { STATIONS } from './fact.ts'
+import { STATIONS, THINGS } from './fact.ts'
 import {
   castings,
   choice,
@@ -13,7 +13,6 @@ import {
   optional,
   record,
   ref,
-  THINGS,
   text,
   unitCode,
 } from './field.ts'

@@ -1,6 +1,7 @@
 // The ship station: finished castings packed, repacked, shipped, come back, counted.
 import { materials, touched } from './consumed.ts'
 import { declare, fact, slotOf } from './event-type.ts'
+import { THINGS } from './fact.ts'
 import {
   castings,
   choice,
@@ -11,7 +12,6 @@ import {
   optional,
   type Quantity,
   ref,
-  THINGS,
   text,
 } from './field.ts'
 import { grams } from './measure.ts'

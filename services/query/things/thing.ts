@@ -1,5 +1,5 @@
 // What a thing is to the answers, before anything said of it is read.
-import type { Ms, Name } from '../../events/fact.ts'
+import { type Ms, type Name, THINGS, type TracedKind } from '../../events/fact.ts'
 import type { HeldFact } from '../../store/held-fact.ts'
 import type { Account } from './account.ts'
 
@@ -56,27 +56,8 @@ export interface ThingKind {
 /** Beyond all recorded time, and a number the database can hold. */
 export const NOW = Number.MAX_SAFE_INTEGER
 
-/** The kinds of things there are to show. */
-export const SHOWN_KINDS = [
-  'lot',
-  'bin',
-  'charge',
-  'furnace',
-  'heat',
-  'ladle',
-  'sand',
-  'molds',
-  'pour',
-  'load',
-  'tote',
-  'pack',
-  'pan',
-  'shipment',
-] as const
-export type ShownKind = (typeof SHOWN_KINDS)[number]
-
-export function isShown(kind: string): kind is ShownKind {
-  return (SHOWN_KINDS as readonly string[]).includes(kind)
+export function isShown(kind: string): kind is TracedKind {
+  return (THINGS as readonly string[]).includes(kind)
 }
 
 /** The id by which a house of plant `home` calls a thing. */

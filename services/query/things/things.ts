@@ -1,6 +1,6 @@
 // Things as the answers show them. A thing is its number until more is asked: what is said of it is
 // then read for all things of the page at once, and kept for the rest of the request.
-import type { Ms, Name } from '../../events/fact.ts'
+import type { Ms, Name, TracedKind } from '../../events/fact.ts'
 import type { Store } from '../../store/connect.ts'
 import { type PlantName, splitName } from '../../store/dictionary.ts'
 import type { HeldFact } from '../../store/held-fact.ts'
@@ -18,18 +18,9 @@ import { MELT_THINGS } from './melt-things.ts'
 import { MOLD_THINGS } from './mold-things.ts'
 import { PACK_THINGS } from './pack-things.ts'
 import { reportsAbout } from './reports.ts'
-import {
-  idOf,
-  isShown,
-  type Known,
-  NOW,
-  type ShownKind,
-  type Thing,
-  type ThingKind,
-  type Things,
-} from './thing.ts'
+import { idOf, isShown, type Known, NOW, type Thing, type ThingKind, type Things } from './thing.ts'
 
-const KINDS: Readonly<Record<ShownKind, ThingKind>> = {
+const KINDS: Readonly<Record<TracedKind, ThingKind>> = {
   ...MATERIAL_THINGS,
   ...MELT_THINGS,
   ...MOLD_THINGS,
