@@ -8,6 +8,7 @@ import { tellAdvisories } from './advisories.bench.ts'
 import { type Finding, report } from './finding.ts'
 import { measureFingerprint } from './fingerprint.bench.ts'
 import { measureFit } from './fit.bench.ts'
+import { measureInference } from './inference.bench.ts'
 import { measureIntake } from './intake.bench.ts'
 import { measureKafka } from './kafka.bench.ts'
 import { measureLedger } from './ledger.bench.ts'
@@ -31,6 +32,7 @@ for (const heats of SIZES) take(await measureReach(heats))
 take(await tellAdvisories())
 take(measureScore())
 take(measureFit())
+take(measureInference())
 take(await measureIntake())
 take(await measureWrite())
 take(await measureRoad())
