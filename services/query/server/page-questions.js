@@ -127,6 +127,59 @@ query ($furnace: String!, $window: Window!, $of: [ID!]) {
 }`,
   },
   {
+    title: 'Where can this lot have brought copper to 0.2 %?',
+    variables: ({ metal }) => ({
+      of: { lots: [metal], symbol: 'Cu', assayPercent: 1, limitPercent: 0.2, besidesPercent: 0.1 },
+    }),
+    question: `
+query ($of: ConcentrationOf!) {
+  concentration(of: $of) {
+    __typename
+    ... on Concentration {
+      sentence asOf id behaviour kept { ${WITH_RANGE} }
+      castings { certain possible unknown clear toHold }
+      pours(first: 10) { edges { standing percent { ${WITH_RANGE} } node { id at } } }
+      packs(first: 10) { edges { standing chance { ${WITH_RANGE} } place node { id marks } } }
+      ${RESTS_ON}
+      cautions { sentence }
+    }
+    ... on NotAnalyzed { sentence lots { id } }
+    ... on Unclear { written candidates { thing { id } because fit } }
+    ... on NotKnown { written sentence near }
+  }
+}`,
+  },
+  {
+    title: 'Which heats have samples that do not fit what was charged?',
+    variables: () => ({}),
+    question: `
+{
+  misfits(first: 10) {
+    edges { node { id at } misfit { sentence symbol differencePercent { ${WITH_RANGE} }
+      causes { sort chance of { id } other { id } times } } }
+  }
+}`,
+  },
+  {
+    title: 'Is everything of the last hours accounted for?',
+    variables: ({ window }) => ({ of: { window } }),
+    question: `
+query ($of: BalanceOf!) {
+  reconcile(of: $of) {
+    __typename
+    ... on Balance {
+      sentence asOf id
+      steps { stage step unit things in out left unaccounted tolerance within open beyond }
+      rows(first: 20, beyond: true) { edges { node { id } stage in out left unaccounted tolerance } }
+      ${RESTS_ON}
+      cautions { sentence }
+    }
+    ... on Unclear { written candidates { thing { id } because fit } }
+    ... on NotKnown { written sentence near }
+  }
+}`,
+  },
+  {
     title: 'What was found at inspection?',
     variables: () => ({}),
     question: `
