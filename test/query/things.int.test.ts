@@ -38,10 +38,7 @@ describe('A thing', () => {
       lessThan: true,
       percent: { value: 0.001 },
     })
-    expect(lot.certificate.saturation.value).toBeCloseTo(
-      4.1 / (4.26 - 0.31 * 1.2 - 0.27 * 0.05),
-      9,
-    )
+    expect(lot.certificate.saturation.value).toBeCloseTo(4.1 / (4.26 - 0.31 * 1.2 - 0.27 * 0.05), 9)
   })
 
   it('that was used shows what it went into and what it touched, newest first', async () => {
