@@ -1,6 +1,7 @@
 // What a thing is made of and what fed it: castings by slot of the castings ledger.
 import type { Ms } from '../../events/fact.ts'
 import { UNRECORDED } from '../ledger.ts'
+import { tieOfThing } from '../things.ts'
 import type { Floor } from './floor.ts'
 import type { Handling } from './handling.ts'
 import { ANY, mayBe, type Piece, pieceOf } from './piece.ts'
@@ -139,7 +140,7 @@ function ofPan(floor: Floor, no: number): Content[] {
   const products = flow.packings.get(pan.via)?.lines.map(({ product }) => pieceOf(product)) ?? []
   const fits = (piece: Piece) =>
     products.length === 0 || products.some((product) => mayBe(piece, product))
-  const rank = rankOf('packed', pan.at, pan.via)
+  const rank = rankOf('packed', pan.at, tieOfThing(flow.things, pan.via))
   const contents =
     pan.other === undefined ? ofPack(floor, pan.via) : ofSource(floor, pan.other, rank)
   const fit = contents.filter(({ product, cavity }) => fits(pieceOf(product, cavity)))

@@ -1,4 +1,5 @@
 import type { FactOf, Ms } from '../../events/fact.ts'
+import { tieOfThing } from '../things.ts'
 import { tieOf } from './fact-set.ts'
 import type { Flow, Taker } from './flow.ts'
 import { pieceOf } from './piece.ts'
@@ -31,7 +32,8 @@ export class Finding implements Taker {
     const { fate } = fact
     if (fate !== 'scrap' && fate !== 'rework' && fate !== 'hold') return
     const rank = this.when
-    const things = [...new Set(this.facts.map(({ of }) => of))].sort((a, b) => a - b)
+    const tie = (no: number) => tieOfThing(flow.things, no)
+    const things = [...new Set(this.facts.map(({ of }) => of))].sort((a, b) => tie(a) - tie(b))
     const lines = this.facts.length / things.length
     const parts = shareOut(
       Math.round(thousandths(fact.castings) * lines),

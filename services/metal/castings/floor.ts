@@ -2,7 +2,7 @@
 // and what reads it is tied anew when it comes or goes.
 import type { Fact, FactOf } from '../../events/fact.ts'
 import { kept, listed } from '../kept.ts'
-import type { Things } from '../things.ts'
+import { type Things, tieOfThing } from '../things.ts'
 import { canonical, FactSet } from './fact-set.ts'
 import { Finding } from './finding.ts'
 import { Flow, type Taker } from './flow.ts'
@@ -123,9 +123,13 @@ export class Floor {
     }
   }
 
+  #tie({ of }: Fact<number>): number {
+    return tieOfThing(this.flow.things, of)
+  }
+
   #readLoad(fact: LoadFact, comes: boolean): void {
     const load = this.flow.load(fact.of)
-    const handling = load.find(fact) ?? load.add(new Handling(fact))
+    const handling = load.find(fact) ?? load.add(new Handling(fact, this.#tie(fact)))
     if (fact.what === 'load-handled') change(handling.reports, fact, comes)
     else if (fact.what === 'load-source') change(handling.sources, fact, comes)
     else change(handling.removals, fact, comes)
@@ -135,7 +139,7 @@ export class Floor {
   }
 
   #readPack(fact: PackFact, comes: boolean): void {
-    const packing = kept(this.flow.packings, fact.of, () => new Packing(fact.of))
+    const packing = kept(this.flow.packings, fact.of, () => new Packing(fact.of, this.#tie(fact)))
     if (fact.what === 'pack-line') change(packing.lines, fact, comes)
     else change(packing.sources, fact, comes)
     this.flow.loosen(packing)
@@ -156,7 +160,7 @@ export class Floor {
 
   /** Facts that take castings from somewhere by themselves. */
   #readSingle(fact: Fact<number>, comes: boolean): void {
-    const taker = this.#takers.get(fact) ?? takerOf(fact)
+    const taker = this.#takers.get(fact) ?? takerOf(fact, this.#tie(fact))
     if (!taker) return
     const { shippings, shipments, repackings } = this.flow
     if (taker instanceof Shipping) {
@@ -241,14 +245,14 @@ const CONCERNED: ReadonlySet<Fact<number>['what']> = new Set([
   'defect-found',
 ])
 
-function takerOf(fact: Fact<number>): Taker | undefined {
+function takerOf(fact: Fact<number>, tie: number): Taker | undefined {
   switch (fact.what) {
     case 'repacked':
-      return new Repacking(fact)
+      return new Repacking(fact, tie)
     case 'shipped':
-      return new Shipping(fact)
+      return new Shipping(fact, tie)
     case 'castings-returned':
-      return new Returning(fact)
+      return new Returning(fact, tie)
     default:
       return undefined
   }

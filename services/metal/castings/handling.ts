@@ -20,6 +20,7 @@ export interface Join {
 
 export class Handling implements Taker {
   readonly load: number
+  readonly #tie: number
   readonly step: Step
   readonly pass: number
   readonly from: Ms
@@ -36,12 +37,17 @@ export class Handling implements Taker {
   /** By source: what came from it and was removed at once. */
   asides: { source: number; stock: Stock }[] = []
 
-  constructor({ of, step, pass, from }: { of: number; step: Step; pass: number; from: Ms }) {
+  /** `tie` of the load, see tieOfThing. */
+  constructor(
+    { of, step, pass, from }: { of: number; step: Step; pass: number; from: Ms },
+    tie: number,
+  ) {
     this.load = of
+    this.#tie = tie
     this.step = step
     this.pass = pass
     this.from = from
-    this.begin = beginOf({ load: of, step, pass, from, at: from })
+    this.begin = beginOf({ tie, step, pass, from, at: from })
     this.end = this.begin
     this.main = this.#stock()
   }
@@ -92,7 +98,7 @@ export class Handling implements Taker {
   /** Takes its place in time anew; the stocks it had, if they have to be others there. */
   place(): Stock[] {
     const spell = {
-      load: this.load,
+      tie: this.#tie,
       step: this.step,
       pass: this.pass,
       from: this.from,

@@ -3,6 +3,7 @@
 // alone, so that it does not matter in which order it was.
 import type { Ms, Step } from '../../events/fact.ts'
 import { kept } from '../kept.ts'
+import { tieOfThing } from '../things.ts'
 import { type Candidates, Ways } from './candidates.ts'
 import type { Floor } from './floor.ts'
 import type { Flow, Taker } from './flow.ts'
@@ -108,9 +109,11 @@ export class Inference {
 function fillIn(floor: Floor): Map<Unsourced, Filled[]> {
   const ways = new Ways(floor, new Survey(floor))
   const found = new Map<Unsourced, Candidates>()
+  const tie = (no: number) => tieOfThing(floor.flow.things, no)
   const lacking = [...floor.flow.unsourced]
   lacking.sort(
-    (a, b) => compareRanks(a.rank, b.rank) || a.no - b.no || (a.product < b.product ? -1 : 1),
+    (a, b) =>
+      compareRanks(a.rank, b.rank) || tie(a.no) - tie(b.no) || (a.product < b.product ? -1 : 1),
   )
   for (const one of lacking) found.set(one, ways.into(one))
   const filled = new Map<Unsourced, Filled[]>(lacking.map((one) => [one, []]))

@@ -63,7 +63,7 @@ export class LineClock {
   #layRuns(runs: Iterable<Run>): void {
     let next = 0
     let before: Run | undefined
-    for (const run of [...runs].sort((a, b) => a.from - b.from || a.of - b.of)) {
+    for (const run of [...runs].sort(byBegin)) {
       const skipped = before && before.series === run.series ? run.first - before.last - 1 : 0
       if (skipped > 0 && skipped <= MOST_SKIPPED) next += skipped
       this.#marks.push({ run, stroke: next })
@@ -86,4 +86,8 @@ export function lastUpTo<T>(list: readonly T[], at: number, begin: (one: T) => n
     else high = middle
   }
   return low - 1
+}
+
+function byBegin(a: Run, b: Run): number {
+  return a.from - b.from || a.first - b.first || a.last - b.last || a.of - b.of
 }

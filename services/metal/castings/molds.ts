@@ -281,7 +281,7 @@ function spellOf(molds: Poured | Loss): Spell {
 }
 
 function byLatest(a: Run, b: Run): number {
-  return b.from - a.from || a.of - b.of
+  return b.from - a.from || a.first - b.first || a.last - b.last || a.of - b.of
 }
 
 function within(a: Molded, b: Molded): Molded {

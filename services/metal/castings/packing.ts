@@ -1,5 +1,6 @@
 // Packs: what was packed from where, packed anew into others, shipped, and came back.
 import type { FactOf, Ms } from '../../events/fact.ts'
+import { tieOfThing } from '../things.ts'
 import { canonical, tieOf } from './fact-set.ts'
 import type { Flow, Taker } from './flow.ts'
 import { joinNext } from './handling-ties.ts'
@@ -17,16 +18,19 @@ type Returned = FactOf<'castings-returned', number>
 /** A pack as it was packed: its lines and where they say their castings came from. */
 export class Packing implements Taker {
   readonly no: number
+  readonly #tie: number
   readonly lines: PackLine[] = []
   readonly sources: PackSource[] = []
   readonly ties: (() => void)[] = []
 
-  constructor(no: number) {
+  /** `tie` of the pack, see tieOfThing. */
+  constructor(no: number, tie: number) {
     this.no = no
+    this.#tie = tie
   }
 
   get when(): Rank {
-    return rankOf('packed', this.lines[0]?.at ?? 0, this.no)
+    return rankOf('packed', this.lines[0]?.at ?? 0, this.#tie)
   }
 
   take(flow: Flow): void {
@@ -38,7 +42,8 @@ export class Packing implements Taker {
     const wanted = pieceOf(product)
     const came = thousandths(amount)
     const sources = this.sources.filter((source) => source.line === line)
-    sources.sort((a, b) => a.other - b.other || (a.amount ?? -1) - (b.amount ?? -1))
+    const tie = (no: number) => tieOfThing(flow.things, no)
+    sources.sort((a, b) => tie(a.other) - tie(b.other) || (a.amount ?? -1) - (b.amount ?? -1))
     const said = sources.map((source) =>
       source.amount === undefined ? undefined : thousandths(source.amount),
     )
@@ -77,16 +82,18 @@ export class Packing implements Taker {
 /** Castings that went from one pack into another. */
 export class Repacking implements Taker {
   readonly fact: Repacked
+  readonly #tie: number
   readonly ties: (() => void)[] = []
   #filledAt: Ms | undefined
 
-  constructor(fact: Repacked) {
+  constructor(fact: Repacked, tie: number) {
     this.fact = fact
+    this.#tie = tie
   }
 
   /** A pack is filled before it is emptied, whatever the clocks say. */
   get when(): Rank {
-    return rankOf('repacked', Math.max(this.fact.at, this.#filledAt ?? this.fact.at), this.fact.of)
+    return rankOf('repacked', Math.max(this.fact.at, this.#filledAt ?? this.fact.at), this.#tie)
   }
 
   take(flow: Flow): void {
@@ -111,11 +118,13 @@ export class Repacking implements Taker {
 /** Castings of one pack that left with one shipment. */
 export class Shipping implements Taker {
   readonly fact: Shipped
+  readonly #tie: number
   readonly ties: (() => void)[] = []
   stock: Stock
 
-  constructor(fact: Shipped) {
+  constructor(fact: Shipped, tie: number) {
     this.fact = fact
+    this.#tie = tie
     this.stock = this.#stock(fact.at)
   }
 
@@ -141,7 +150,7 @@ export class Shipping implements Taker {
   }
 
   #stock(at: Ms): Stock {
-    return new Stock(this.fact.other, rankOf('shipped', at, this.fact.of), {
+    return new Stock(this.fact.other, rankOf('shipped', at, this.#tie), {
       place: 'SHIPPED',
       passes: true,
     })
@@ -151,14 +160,16 @@ export class Shipping implements Taker {
 /** Castings that came back from a customer. */
 export class Returning implements Taker {
   readonly fact: Returned
+  readonly #tie: number
   readonly ties: (() => void)[] = []
 
-  constructor(fact: Returned) {
+  constructor(fact: Returned, tie: number) {
     this.fact = fact
+    this.#tie = tie
   }
 
   get when(): Rank {
-    return rankOf('returned', this.fact.at, this.fact.of)
+    return rankOf('returned', this.fact.at, this.#tie)
   }
 
   send(flow: Flow): void {
@@ -168,7 +179,7 @@ export class Returning implements Taker {
     const theirs = shipments.filter(({ fact }) => fact.customer === customer)
     const from = theirs.length > 0 ? theirs : shipments
     const at = from.reduce((latest, one) => Math.max(latest, one.place(flow).rank.at), this.fact.at)
-    const rank = rankOf('returned', at, of)
+    const rank = rankOf('returned', at, this.#tie)
     const amount = thousandths(this.fact.amount)
     const leave = (into?: Stock) => this.#leave(flow, from, rank, amount, into)
     const kind = via === undefined ? undefined : flow.things.kind(via)
@@ -214,5 +225,5 @@ export class Returning implements Taker {
 }
 
 function byShipment(a: Shipping, b: Shipping): number {
-  return a.fact.at - b.fact.at || a.fact.of - b.fact.of
+  return a.fact.at - b.fact.at || a.stock.rank.tie - b.stock.rank.tie
 }

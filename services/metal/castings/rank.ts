@@ -19,7 +19,8 @@ const TURN = {
 }
 
 interface Spell {
-  load: number
+  /** Of the load, see tieOfThing. */
+  tie: number
   step: Step
   pass: number
   from: Ms
@@ -33,29 +34,29 @@ export function compareRanks(a: Rank, b: Rank): number {
 /** When a handling takes castings. */
 export function beginOf(spell: Spell): Rank {
   const turn = spell.from < spell.at ? TURN.begun : TURN.instant
-  return { at: spell.from, tie: tieOf(turn, spell.load, spell, 0) }
+  return { at: spell.from, tie: tieOf(turn, spell.tie, spell, 0) }
 }
 
 /** When a handling lets go of castings. */
 export function endOf(spell: Spell): Rank {
   const turn = spell.from < spell.at ? TURN.ended : TURN.instant
-  return { at: spell.at, tie: tieOf(turn, spell.load, spell, 1) }
+  return { at: spell.at, tie: tieOf(turn, spell.tie, spell, 1) }
 }
 
 export function rankOf(
   turn: 'packed' | 'looked' | 'repacked' | 'shipped' | 'returned',
   at: Ms,
-  no: number,
+  tie: number,
 ): Rank {
-  return { at, tie: tieOf(TURN[turn], no, undefined, 0) }
+  return { at, tie: tieOf(TURN[turn], tie, undefined, 0) }
 }
 
 /** Before everything that moves. */
 export const POURED: Rank = { at: Number.NEGATIVE_INFINITY, tie: 0 }
 
 // Turn, step, pass, thing, end: 4 + 4 + 6 + 32 + 1 bits, and exact below 53.
-function tieOf(turn: number, no: number, spell: Spell | undefined, end: 0 | 1): number {
+function tieOf(turn: number, tie: number, spell: Spell | undefined, end: 0 | 1): number {
   const step = spell ? STEPS.indexOf(spell.step) : 0
   const pass = Math.min(spell?.pass ?? 0, 63)
-  return ((turn * 16 + step) * 64 + pass) * 2 ** 33 + no * 2 + end
+  return ((turn * 16 + step) * 64 + pass) * 2 ** 33 + tie * 2 + end
 }
