@@ -39,9 +39,9 @@ export function plain(value: number, basis: Basis = 'COMPUTED'): Estimate {
   return { value: kept(value), basis, interval: null }
 }
 
-/** Sums are made in the order things come in: digits behind the twelfth are none of theirs. */
+/** Sums are made in the order things come in: digits behind the fourteenth are none of theirs. */
 function kept(value: number): number {
-  return Number(value.toPrecision(12))
+  return Number(value.toPrecision(14))
 }
 
 /** A share or chance: 1 in so many below a tenth, else in a hundred. */

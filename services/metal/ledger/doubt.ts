@@ -149,7 +149,7 @@ export class Doubt {
         const known = row[slot]!
         const e = g * single
         // What is followed not at all puts only the mass in doubt: many such are settled as one.
-        if (x === 0 && known === 0) due.quiet += e * e
+        if (x === 0) due.quiet += e * e
         else pour(a, m, flooded ? 0 : known, noise.of(mixed(mark, n)), g, e * x, e)
         if (--reads[slot]! === 0 && known > 0) {
           this.#rows.give(known)
