@@ -8,6 +8,7 @@ import { forwardPage, type LeanSweep, leanPage, reads } from './ledger/forward.t
 import { UNTOUCHED } from './ledger/masses.ts'
 import {
   KEEP,
+  LAYERED,
   OPEN,
   SET,
   SHARING,
@@ -46,6 +47,12 @@ export const keep = (): Ops => [KEEP, 0]
 
 /** Nobody reported the vessel empty: up to `assumed` of unrecorded stuff may be in it. */
 export const unknown = (assumed: number): Ops => [UNKNOWN, assumed]
+
+/**
+ * Nothing mixes in the vessel: what is tapped is of some of what was put in, and nobody knows of which.
+ * Best takes it as mixed. After `turnover` fulls of the vessel what was put in is gone; absent, never.
+ */
+export const layered = (turnover = 0): Ops => [LAYERED, Math.round(1000 * turnover)]
 
 /** How an amount was weighed; spreads are standard deviations as parts of it. */
 export interface Weighing {
@@ -218,6 +225,9 @@ export class Ledger {
       share,
       pinned,
       held: new Float64Array(LANES * chains.count),
+      passed: new Float64Array(2 * chains.count),
+      full: new Float64Array(2 * chains.count),
+      peak: new Float64Array(2 * chains.count),
       masses: view.masses,
       at: clock.at,
       from,
@@ -340,6 +350,9 @@ export class Ledger {
       held: new Float64Array(chains.count),
       mass: new Float64Array(chains.count),
       most: new Float64Array(chains.count),
+      passed: new Float64Array(chains.count),
+      full: new Float64Array(chains.count),
+      peak: new Float64Array(chains.count),
       lean: how.lean === 'low' ? -1 : how.lean === 'high' ? 1 : 0,
       unrecorded: 0,
       at: clock.at,

@@ -9,7 +9,7 @@ const CLOSE = 1e-12
 
 const plain = plants({ circles: false, versions: false, doubt: false })
 const doubtful = plants({ circles: false, versions: false, doubt: true })
-const anything = plants({ circles: true, versions: true, doubt: true })
+const anything = plants({ circles: true, versions: true, doubt: true, layers: true })
 const singles = plants({ circles: true, versions: false, doubt: true })
 const corrected = plants({ circles: false, versions: true, doubt: true })
 

@@ -5,6 +5,7 @@ import fc from 'fast-check'
 import {
   keep,
   Ledger,
+  layered,
   type Ops,
   open,
   set,
@@ -36,6 +37,7 @@ export type PlantOp =
   | { op: 'keep' }
   | { op: 'unknown'; amount: number }
   | { op: 'fresh' }
+  | { op: 'layered'; turnover: number }
 
 export interface Shape {
   /** Whether a cell reads only what earlier cells write, and vessels follow that order. */
@@ -44,6 +46,8 @@ export interface Shape {
   versions: boolean
   /** Whether there is KEEP and UNKNOWN. */
   doubt: boolean
+  /** Whether in some vessels nothing mixes. */
+  layers?: boolean
 }
 
 const LEAVES = 4
@@ -127,14 +131,17 @@ function plantOp(
       return { op: 'keep' }
     case 'unknown':
       return { op: 'unknown', amount }
+    case 'layered':
+      return { op: 'layered', turnover: pick % 3 }
   }
 }
 
-type Sort = 'leaf' | 'in' | 'out' | 'set' | 'keep' | 'unknown'
+type Sort = 'leaf' | 'in' | 'out' | 'set' | 'keep' | 'unknown' | 'layered'
 
 function sorts(shape: Shape): Sort[] {
   const doubt: Sort[] = shape.doubt ? ['keep', 'keep', 'unknown'] : []
-  return ['leaf', 'leaf', 'in', 'in', 'out', 'out', 'out', 'set', ...doubt]
+  const layers: Sort[] = shape.layers ? ['layered', 'layered'] : []
+  return ['leaf', 'leaf', 'in', 'in', 'out', 'out', 'out', 'set', ...doubt, ...layers]
 }
 
 export interface Built {
@@ -230,6 +237,8 @@ function said(op: PlantOp, slot: (s: number) => number): Ops {
       return keep()
     case 'unknown':
       return unknown(op.amount)
+    case 'layered':
+      return layered(op.turnover)
     case 'fresh':
       return []
   }

@@ -1,6 +1,6 @@
 // A cell's ops as they stand in a page: its head, then the pairs.
 
-import { headOf, OPEN, SET, SHARING, UNKNOWN, WEIGHED } from './op.ts'
+import { headOf, LAYERED, OPEN, SET, SHARING, UNKNOWN, WEIGHED } from './op.ts'
 import type { Writers } from './writers.ts'
 
 /**
@@ -24,7 +24,7 @@ export function packed(writers: Writers, cell: number, vessel: number, ops: numb
     if (slot === OPEN && i === 0 && amount === vessel) continue
     if (slot === OPEN) throw new RangeError(`cell ${cell} cannot open vessel ${amount} there`)
     if (slot < 0) {
-      const isOp = slot >= UNKNOWN || slot === WEIGHED || slot === SHARING
+      const isOp = slot >= UNKNOWN || slot === WEIGHED || slot === SHARING || slot === LAYERED
       if (!isOp || amount < 0) throw new RangeError(`cell ${cell}: no op: ${slot} ${amount}`)
       if (slot === UNKNOWN && amount === 0) continue
     } else if (!(slot < writers.count)) {

@@ -1,7 +1,8 @@
 // The way forward, one page of pairs at a time: what share of each slot is the followed stuff. Slot 0 is
 // what nobody reported. The loops are written for speed: no calls, no objects, few divisions.
 
-import { FRESH, KEEP, OLDER, PEEK, SET, TOLERANCE, UNKNOWN } from './op.ts'
+import { isGone, leastLeft, leastOfTap, mostLeft, mostOfTap } from './layers.ts'
+import { FRESH, KEEP, LAYERED, OLDER, PEEK, SET, TOLERANCE, UNKNOWN } from './op.ts'
 
 /** What a sweep forward carries from page to page. */
 export interface Sweep {
@@ -94,6 +95,11 @@ export interface LeanSweep extends Sweep {
   mass: Float64Array
   /** By vessel: the greatest mass. */
   most: Float64Array
+  /** By vessel: put in since what is followed came last, and the most held since. */
+  passed: Float64Array
+  full: Float64Array
+  /** By vessel: the greatest share put in since it was empty. */
+  peak: Float64Array
   /** 1 for the most a share can be, -1 for the least, 0 for what everything kept gives. */
   lean: 1 | -1 | 0
   /** What unrecorded stuff counts. */
@@ -114,6 +120,7 @@ export interface LeanSweep extends Sweep {
  */
 export function leanPage(sweep: LeanSweep, ops: Int32Array, end: number): void {
   const { share, held, mass, most, at, from, forced, force, lean, flood, seen } = sweep
+  const { passed, full, peak } = sweep
   let u = sweep.unrecorded
   let c = 0
   let low = 0
@@ -123,6 +130,9 @@ export function leanPage(sweep: LeanSweep, ops: Int32Array, end: number): void {
   let first = false
   let flooded = false
   let tolerance = 0
+  /** Where nothing mixes: thousandths of a full after which it does; below 0 where all is mixed. */
+  let layered = -1
+  let richest = 0
   for (let i = 0; i < end; i += 2) {
     const slot = ops[i]!
     const g = ops[i + 1]!
@@ -131,14 +141,33 @@ export function leanPage(sweep: LeanSweep, ops: Int32Array, end: number): void {
         const known = share[slot]!
         const x = Number.isNaN(known) ? u : known
         const M = lean * (c - x) > 0 ? high : low
+        if (x > richest) richest = x
+        if (flooded) richest = 1
         c = flooded ? 1 : (c * M + g * x) / (M + g)
         low += g
         high += g
+        if (
+          layered > 0 &&
+          lean > 0 &&
+          isGone(passed, full, vessel, x, g, high, layered) &&
+          !flooded
+        )
+          c = 0
       } else {
         let y = c
         low += g
         high += g
-        if (low < 0) {
+        if (layered >= 0 && lean !== 0 && !flooded) {
+          const highest = high - g
+          const there = c * (lean > 0 ? highest : low - g)
+          y =
+            lean > 0
+              ? mostOfTap(-g, there, highest, richest, Math.max(0, -low), u)
+              : leastOfTap(-g, there, highest)
+          low = Math.max(0, low)
+          high = Math.max(0, high)
+          c = lean > 0 ? mostLeft(there, high, richest) : leastLeft(there, -g, high)
+        } else if (low < 0) {
           if (-20 * low > -g) {
             const atLow = (c * (low - g) - low * u) / -g
             const atHigh = -20 * high > -g ? (c * (high - g) - high * u) / -g : c
@@ -147,6 +176,7 @@ export function leanPage(sweep: LeanSweep, ops: Int32Array, end: number): void {
           low = 0
           if (high < 0) high = 0
         }
+        if (high === 0) richest = 0
         share[slot] = forced === undefined || forced[slot] === 0 ? y : force.get(slot)!
       }
     } else if (slot <= FRESH) {
@@ -154,30 +184,42 @@ export function leanPage(sweep: LeanSweep, ops: Int32Array, end: number): void {
         held[vessel] = c
         mass[vessel] = low
         most[vessel] = high
+        peak[vessel] = richest
       }
       head = i
       vessel = FRESH - 1 - slot
       c = vessel >= 0 ? held[vessel]! : 0
       low = vessel >= 0 ? mass[vessel]! : 0
       high = vessel >= 0 ? most[vessel]! : 0
+      richest = vessel >= 0 ? peak[vessel]! : 0
       // What mixes from nothing is always at its beginning.
       first = low < 0 || vessel < 0
       if (low < 0) low = 0
       flooded = flood !== undefined && flood[g] === 1
-      if (flooded && high > 0) c = 1
+      if (flooded && high > 0) {
+        c = 1
+        richest = 1
+      }
       if (from !== undefined) u = at[g]! >= from ? 1 : 0
+      layered = -1
     } else if (slot === SET) {
-      if (g > 0 && (low === 0 || g - low > tolerance)) {
+      if (layered >= 0 && lean !== 0 && g < high && !flooded) {
+        c = lean > 0 ? mostLeft(c * high, g, richest) : leastLeft(c * low, high - g, g)
+      } else if (g > 0 && (low === 0 || g - low > tolerance)) {
         const atLow = (c * low + (g - low) * u) / g
         const short = high === 0 || g - high > tolerance
         const atHigh = short ? (c * high + (g - high) * u) / g : c
         c = flooded ? 1 : lean * (atLow - atHigh) > 0 ? atLow : atHigh
       }
+      if (g > high && u > richest) richest = u
+      if (g === 0) richest = 0
       low = g
       high = g
       tolerance = 0
     } else if (slot === TOLERANCE) {
       tolerance = g
+    } else if (slot === LAYERED) {
+      layered = g
     } else if (slot === KEEP) {
       if (lean !== 0) low = 0
     } else if (slot === UNKNOWN) {
@@ -187,6 +229,7 @@ export function leanPage(sweep: LeanSweep, ops: Int32Array, end: number): void {
         else if (lean === 0 || high === 0 || lean * (full - c) > 0) c = full
         if (lean === 0) low += g
         high += g
+        if (u > richest) richest = u
       }
     } else if (slot === OLDER) {
       // A cell that was taken out leaves its vessel untouched.
@@ -200,5 +243,6 @@ export function leanPage(sweep: LeanSweep, ops: Int32Array, end: number): void {
     held[vessel] = c
     mass[vessel] = low
     most[vessel] = high
+    peak[vessel] = richest
   }
 }

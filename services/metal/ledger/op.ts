@@ -20,6 +20,8 @@ export const PEEK = -7
 export const WEIGHED = -8
 /** An error the next amount shares with others; packed, see `sharing`. */
 export const SHARING = -9
+/** Nothing mixes in the vessel; in thousandths, how many fulls of it later what was put in is gone, 0 for never. */
+export const LAYERED = -10
 /** Head of a cell that mixes from nothing; vessel v has the head FRESH - 1 - v. */
 export const FRESH = -16
 

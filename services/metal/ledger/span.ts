@@ -2,8 +2,9 @@
 // known, the least and the most it can be, and the most that is unrecorded and could be it. The four
 // stand side by side by slot, so that one look-up in memory finds them all.
 
+import { isGone, leastLeft, leastOfTap, mostLeft, mostOfTap } from './layers.ts'
 import type { Masses } from './masses.ts'
-import { FRESH, KEEP, OLDER, SET, TOLERANCE, UNKNOWN } from './op.ts'
+import { FRESH, KEEP, LAYERED, OLDER, SET, TOLERANCE, UNKNOWN } from './op.ts'
 
 /** Shares by slot: LANES numbers each. */
 export const LANES = 4
@@ -21,6 +22,11 @@ export interface SpanSweep {
   /** By vessel and lane: the share of what it holds, for BEST the amount. */
   held: Float64Array
   masses: Masses
+  /** By vessel, for HIGH and for GAP: put in since what is followed came last, and the most held since. */
+  passed: Float64Array
+  full: Float64Array
+  /** The same: the greatest share put in since the vessel was empty. */
+  peak: Float64Array
   /** By cell, seconds; unrecorded stuff counts from then on. */
   at: Uint32Array
   from: number
@@ -30,7 +36,7 @@ export interface SpanSweep {
 
 /** Carries all four through a page. How the ends are found is told at `leanPage`. */
 export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
-  const { share, pinned, held, masses, at, from, flood } = sweep
+  const { share, pinned, held, masses, passed, full, peak, at, from, flood } = sweep
   const { book, least, most } = masses
   let u = 0
   let A = 0
@@ -45,6 +51,10 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
   let first = false
   let flooded = false
   let tolerance = 0
+  /** Where nothing mixes: thousandths of a full after which it does; below 0 where all is mixed. */
+  let layered = -1
+  let peakHigh = 0
+  let peakGap = 0
   for (let i = 0; i < end; i += 2) {
     const slot = ops[i]!
     const g = ops[i + 1]!
@@ -60,14 +70,21 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
         l += (x - l) * (l < x ? thick : thin)
         h += (z - h) * (h > z ? thick : thin)
         n += (y - n) * (n > y ? thick : thin)
+        if (z > peakHigh) peakHigh = z
+        if (y > peakGap) peakGap = y
         A += g * share[s]!
         M += g
         low += g
         high += g
+        if (layered > 0) {
+          if (isGone(passed, full, 2 * vessel, z, g, high, layered)) h = 0
+          if (isGone(passed, full, 2 * vessel + 1, y, g, high, layered)) n = 0
+        }
         if (flooded) {
           A = M
           l = 1
           h = 1
+          peakHigh = 1
         }
       } else {
         let best = A / M
@@ -83,7 +100,24 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
           A = 0
           M = 0
         }
-        if (low < 0) {
+        if (layered >= 0) {
+          const [lowest, highest] = [low - g, high - g]
+          const short = Math.max(0, -low)
+          const shortAtMost = Math.max(0, -high)
+          low = Math.max(0, low)
+          high = Math.max(0, high)
+          gap = mostOfTap(-g, n * highest, highest, peakGap, short, u)
+          n = mostLeft(n * highest, high, peakGap)
+          if (!flooded) {
+            atLow = leastOfTap(-g, l * lowest, highest)
+            atHigh = mostOfTap(-g, h * highest, highest, peakHigh, 0, 0)
+            l = leastLeft(l * lowest, -g, high)
+            h = mostLeft(h * highest, high, peakHigh)
+          } else {
+            if (20 * short > -g) atLow = l * (1 + short / g)
+            if (20 * shortAtMost > -g) atHigh = h * (1 + shortAtMost / g)
+          }
+        } else if (low < 0) {
           if (-20 * low > -g) {
             const thin = 1 + low / -g
             const thick = -20 * high > -g ? 1 + high / -g : 1
@@ -93,6 +127,10 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
           }
           low = 0
           if (high < 0) high = 0
+        }
+        if (high === 0) {
+          peakHigh = 0
+          peakGap = 0
         }
         if (pinned[slot] === 0) {
           share[s] = best
@@ -108,6 +146,8 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
         held[v + LOW] = l
         held[v + HIGH] = h
         held[v + GAP] = n
+        peak[2 * vessel] = peakHigh
+        peak[2 * vessel + 1] = peakGap
         book[vessel] = M
         least[vessel] = low
         most[vessel] = high
@@ -120,6 +160,8 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
         l = held[v + LOW]!
         h = held[v + HIGH]!
         n = held[v + GAP]!
+        peakHigh = peak[2 * vessel]!
+        peakGap = peak[2 * vessel + 1]!
         M = book[vessel]!
         low = least[vessel]!
         high = most[vessel]!
@@ -130,6 +172,8 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
         l = 0
         h = 0
         n = 0
+        peakHigh = 0
+        peakGap = 0
         M = 0
         low = 0
         high = 0
@@ -140,14 +184,23 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
         A = M
         l = 1
         h = 1
+        peakHigh = 1
       }
       u = at[g]! >= from ? 1 : 0
+      layered = -1
     } else if (slot === SET) {
       if (g === 0) A = 0
       else if (flooded) A = g
       else if (g - M <= tolerance && M > 0) A *= g / M
       M = g
-      if (g > 0 && (low === 0 || g - low > tolerance)) {
+      if (layered >= 0 && g < high) {
+        // What is missing went as it lay.
+        n = mostLeft(n * high, g, peakGap)
+        if (!flooded) {
+          l = leastLeft(l * low, high - g, g)
+          h = mostLeft(h * high, g, peakHigh)
+        }
+      } else if (g > 0 && (low === 0 || g - low > tolerance)) {
         const thin = low / g
         const thick = high === 0 || g - high > tolerance ? high / g : 1
         l *= Math.min(thin, thick)
@@ -158,11 +211,18 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
           h = 1
         }
       }
+      if (g > high && u > peakGap) peakGap = u
+      if (g === 0) {
+        peakHigh = 0
+        peakGap = 0
+      }
       low = g
       high = g
       tolerance = 0
     } else if (slot === TOLERANCE) {
       tolerance = g
+    } else if (slot === LAYERED) {
+      layered = g
     } else if (slot === KEEP) {
       low = 0
     } else if (slot === UNKNOWN) {
@@ -178,6 +238,7 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
         const full = n * thin + (1 - thin) * u
         if (high === 0 || full > n) n = full
         high += g
+        if (u > peakGap) peakGap = u
       }
     } else if (slot === OLDER) {
       // A cell that was taken out leaves its vessel untouched.
@@ -190,6 +251,8 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
     held[v + LOW] = l
     held[v + HIGH] = h
     held[v + GAP] = n
+    peak[2 * vessel] = peakHigh
+    peak[2 * vessel + 1] = peakGap
     book[vessel] = M
     least[vessel] = low
     most[vessel] = high
@@ -201,7 +264,7 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
  * not, what it writes is known to be free of both, and noted so.
  */
 export function concerns(
-  { share, pinned, at, from, flood }: Omit<SpanSweep, 'held' | 'masses'>,
+  { share, pinned, at, from, flood }: Pick<SpanSweep, 'share' | 'pinned' | 'at' | 'from' | 'flood'>,
   ops: Int32Array,
   end: number,
 ): boolean {

@@ -4,6 +4,7 @@ import {
   FRESH,
   headOf,
   KEEP,
+  LAYERED,
   OLDER,
   PEEK,
   SET,
@@ -30,7 +31,7 @@ export interface Level {
 }
 
 /** What changes nothing in the vessel. */
-const SILENT = new Set([TOLERANCE, OLDER, WEIGHED, SHARING])
+const SILENT = new Set([TOLERANCE, OLDER, WEIGHED, SHARING, LAYERED])
 const WORDS: Record<number, Level['op']> = { [SET]: 'set', [KEEP]: 'keep', [UNKNOWN]: 'unknown' }
 
 /** The same pairs with a PEEK after each op of the vessel, and a level begun for each. */

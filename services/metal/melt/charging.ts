@@ -109,7 +109,10 @@ function pourMix(yard: Yard, ops: Ops, thing: number, grams: Grams, asOf: Ms): G
     return pour(ops, slot, grams)
   }
   let poured = 0
-  for (const part of yard.castings.metalOf(thing, asOf)) {
+  // By name: in the order they came in, the same question would not always meet the same noise.
+  const name = ({ pour }: { pour: number }) => yard.things.name(pour)
+  const parts = yard.castings.metalOf(thing, asOf).sort((a, b) => (name(a) < name(b) ? -1 : 1))
+  for (const part of parts) {
     poured += pour(ops, yard.slot(part.pour), grams * part.share)
   }
   return poured + pour(ops, UNRECORDED, grams - poured)

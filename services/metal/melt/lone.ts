@@ -4,7 +4,7 @@ import type { Noted } from '../fact-book.ts'
 import { set, unknown } from '../ledger.ts'
 import { pourOps } from './ladle.ts'
 import { weighingOps } from './weighing.ts'
-import { type Drawn, gauged, isMixed, movedFrom, placed, source, whole, type Yard } from './yard.ts'
+import { type Drawn, gauged, lying, movedFrom, placed, source, whole, type Yard } from './yard.ts'
 
 /** What a vessel did that belongs to no heat and no filling, by one fact. */
 export function loneCell(
@@ -26,7 +26,9 @@ export function loneCell(
     case 'vessel-set':
       return placed(
         noted,
-        fact.amount === 0 ? set(0, 0) : gauged(fact.amount, fact.spread),
+        fact.amount === 0
+          ? set(0, 0)
+          : [...lying(yard, fact.of, asOf), ...gauged(fact.amount, fact.spread)],
         yard.vessel(fact.of),
       )
     case 'metal-moved': {
@@ -57,12 +59,21 @@ export function loneCell(
       if (side === 'out') return drawnFromBin(yard, noted, fact.other, fact.amount, asOf)
       return placed(
         noted,
-        [...weighingOps(yard, noted), source(yard, noted as BinLine), whole(fact.amount)],
+        [
+          ...lying(yard, fact.of, asOf),
+          ...weighingOps(yard, noted),
+          source(yard, noted as BinLine),
+          whole(fact.amount),
+        ],
         yard.vessel(fact.of),
       )
     case 'lot-received':
     case 'returns-collected':
-      return placed(noted, [yard.slot(fact.of), whole(fact.amount ?? 0)], yard.vessel(fact.via!))
+      return placed(
+        noted,
+        [...lying(yard, fact.via!, asOf), yard.slot(fact.of), whole(fact.amount ?? 0)],
+        yard.vessel(fact.via!),
+      )
     case 'charge-line':
     case 'heat-added':
     case 'ladle-added':
@@ -82,10 +93,11 @@ function drawnFromBin(
   grams: Grams,
   asOf: Ms,
 ): Drawn | undefined {
-  if (yard.things.kind(bin) !== 'bin' || !isMixed(yard, bin, asOf)) return undefined
+  if (yard.things.kind(bin) !== 'bin') return undefined
   return placed(
     noted,
     [
+      ...lying(yard, bin, asOf),
       ...unknown(whole(grams)),
       ...weighingOps(yard, noted),
       yard.taken(noted),

@@ -14,6 +14,10 @@ const SPREAD: Record<How, number> = {
   estimated: 0.1,
   target: 0.1,
 }
+/** Of parts nobody weighed, such as what each source gave to a lot of returns: all are taken as alike. */
+const SHARED_OUT = 0.3
+/** Weights from a book, such as those of gates by their pattern, are all off alike. */
+const BOOK = 0.02
 /** What a lot yields: told, or taken as all for a metallic, which rust and sand make a little less. */
 const YIELD = { told: 0.005, metallic: 0.02 }
 
@@ -26,15 +30,28 @@ const SCALES = 63
 /** How one amount was weighed. */
 export function weighingOf(yard: Yard, { fact }: Noted): Weighing {
   const { scale, spread, repeat, how, amount } = fact as Weighed & { amount?: Grams }
-  const part = (grams: Grams | undefined) => (grams && amount ? grams / amount : grams)
+  if (amount === undefined) return { single: SHARED_OUT, scale: 0, shared: 0 }
+  const part = (grams: Grams | undefined) =>
+    grams === undefined || amount === 0 ? undefined : grams / amount
+  if (scale === undefined && how === 'book') {
+    return {
+      single: part(spread) ?? SPREAD.book,
+      scale: scaleNo(yard, fact.of, ' book'),
+      shared: BOOK,
+    }
+  }
   if (scale === undefined) {
     return { single: part(spread) ?? SPREAD[how ?? 'weighed'], scale: 0, shared: 0 }
   }
   return {
     single: part(repeat) ?? SCALE.single,
-    scale: 1 + (digest(`${yard.things.plant(fact.of)} ${scale}`) % SCALES),
+    scale: scaleNo(yard, fact.of, scale),
     shared: part(spread) ?? SCALE.shared,
   }
+}
+
+function scaleNo(yard: Yard, no: number, name: string): number {
+  return 1 + (digest(`${yard.things.plant(no)} ${name}`) % SCALES)
 }
 
 /** Said before ops whose amounts stand in one report. */

@@ -2,7 +2,7 @@
 // a measurement or a source comes to as ops of the ledger.
 import type { FactOf, Grams, Ms } from '../../events/fact.ts'
 import { byMoment, type FactBook, type Noted } from '../fact-book.ts'
-import { type Ops, open, set, UNRECORDED } from '../ledger.ts'
+import { layered, type Ops, open, set, UNRECORDED } from '../ledger.ts'
 import type { Things } from '../things.ts'
 import { weighingOps, yieldOps } from './weighing.ts'
 
@@ -53,10 +53,17 @@ export type Line = Noted<
   FactOf<'charge-line' | 'heat-added' | 'ladle-added' | 'pour-added' | 'bin-filled', number>
 >
 
-/** A bin is worked out as mixed only where it is said to be; else what is drawn from it is unrecorded. */
-export function isMixed(yard: Yard, bin: number, asOf: Ms): boolean {
-  const said = yard.book.of(bin, 'bin-filled', asOf).filter((n) => n.fact.mixing !== undefined)
-  return said.length > 0 && said.every((n) => n.fact.mixing === 'mixed')
+/** Said of every op of a bin that nobody calls mixed: it lies as it was put in. */
+export function lying(yard: Yard, bin: number, asOf: Ms): Ops {
+  if (yard.things.kind(bin) !== 'bin') return []
+  const fills = yard.book.of(bin, 'bin-filled', asOf)
+  const said = fills.filter((n) => n.fact.mixing !== undefined)
+  if (said.length > 0 && said.every((n) => n.fact.mixing === 'mixed')) return []
+  // Of several turnovers the slowest: nothing is taken as gone too soon.
+  const turnovers = fills.map((n) => n.fact.turnover)
+  return turnovers.length === 0 || turnovers.includes(undefined)
+    ? layered()
+    : layered(Math.max(...turnovers.map((turnover) => turnover ?? 0)))
 }
 
 /** What reading weights takes. */

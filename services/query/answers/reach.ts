@@ -189,7 +189,7 @@ export class ReachAnswer {
     return (
       `${this.completeness.verdict === 'WHOLE' ? '' : 'So far: '}` +
       `${grouped(held)} of ${grouped(seen)} castings are to be held: ${grouped(total.certain)} certain, ` +
-      `${grouped(total.possible)} possible, ${grouped(total.unknown)} not known. About ${grouped(total.expected)} ` +
+      `${grouped(total.possible)} possible, ${grouped(total.unknown)} not known. About ${grouped(Number(total.expected.toPrecision(2)))} ` +
       `are really affected. ${grouped(packs)} packs and ${grouped(customers)} customers are touched.`
     )
   }
