@@ -153,15 +153,18 @@ export class Melt {
     for (const cell of state.cells.values())
       for (const since of this.ledger.sinces(cell)) moments.add(since)
     book.watch(moments, () => state.draw(NOW))
-    // While this goes through the set, what is read then adds later moments to it.
+    const drawn = new Map<Ms, Drawn | undefined>()
+    // While this goes through the set, what is read then adds further moments to it.
     for (const at of moments) {
-      if (at >= from)
-        this.#version(
-          state,
-          at,
-          book.watch(moments, () => state.draw(at)),
-        )
+      if (at < from) continue
+      drawn.set(
+        at,
+        book.watch(moments, () => state.draw(at)),
+      )
     }
+    // From the earliest on: a cell that another takes the place of later has to be there by then.
+    for (const [at, version] of [...drawn].sort(([a], [b]) => a - b))
+      this.#version(state, at, version)
   }
 
   /** Where a cell stands in its vessel may change with a correction: then another cell takes its place. */
@@ -203,7 +206,7 @@ export class Melt {
       case 'lot-received':
         yield this.#thing('lot', fact.of)
         if (fact.via !== undefined) yield this.#lone(noted, 'in')
-        if (fact.metalPercent !== undefined) yield* this.#users(fact.of)
+        yield* this.#users(fact.of)
         return
       case 'returns-collected':
         yield this.#thing('lot', fact.of)

@@ -144,8 +144,11 @@ export function tidy(ops: Ops): Ops {
   return kept
 }
 
+/** A little above the half: sums of one share in another order must not come to another gram. */
+const HALF = 0.5 + 1e-6
+
 export function whole(grams: Grams): number {
-  return Math.round(grams)
+  return Math.floor(grams + HALF)
 }
 
 export function sum(values: number[]): number {
