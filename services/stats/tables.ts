@@ -68,7 +68,7 @@ export function exactTest({ badA, goodA, badB, goodB }: FourCounts, level = LEVE
 /** Chances of each table when the odds ratio is e^logOdds. */
 function chancesAt(weights: readonly number[], logOdds: number): number[] {
   const tilted = weights.map((w, i) => w + i * logOdds)
-  const top = Math.max(...tilted)
+  const top = tilted.reduce((most, w) => Math.max(most, w), Number.NEGATIVE_INFINITY)
   const raw = tilted.map((w) => Math.exp(w - top))
   const all = raw.reduce((sum, w) => sum + w, 0)
   return raw.map((w) => w / all)

@@ -42,7 +42,9 @@ function clustersOf({ rows }: LookedAt, recorded: readonly Recorded[]): Clusters
     ...batches,
     ...times.flatMap(({ of, values }) =>
       STRETCHES.map((hours): Clusters => {
-        const first = Math.min(...values.filter((at) => !Number.isNaN(at)))
+        const first = values
+          .filter((at) => !Number.isNaN(at))
+          .reduce((least, at) => Math.min(least, at), Number.POSITIVE_INFINITY)
         const codes = Int32Array.from(values, (at) =>
           Number.isNaN(at) ? -1 : Math.floor((at - first) / (hours * HOURS)),
         )
