@@ -83,7 +83,7 @@ async function watch(
   const question = `query ($after: String) {
     ladles(first: ${PAGE}, after: $after) {
       edges { node { id } } pageInfo { endCursor } }
-    reach(from: {things: ["heat:H-0"]}, affected: {share: 0.01}) { __typename } }`
+    reach(from: {things: ["heat:H-0"]}, affected: {touched: true}) { __typename } }`
   const ask = async (after: string | null) => {
     const response = await fetch(`${query}/graphql`, {
       method: 'POST',
