@@ -12,7 +12,13 @@ import {
   STANDS_OUT,
 } from '../../stats/causes/report.ts'
 import type { Ranged } from '../../stats/interval.ts'
-import { type DefectQuestion, type LookedAt, lookedAt } from '../causes/looked-at.ts'
+import {
+  type DefectQuestion,
+  type LookedAt,
+  lookedAt,
+  notLookedAt,
+  SURVIVORS,
+} from '../causes/looked-at.ts'
 import type { Recorded } from '../causes/recorded.ts'
 import { type Weighed, weigh } from '../causes/weigh.ts'
 import { nameOf, trialsOf } from '../causes/words.ts'
@@ -56,14 +62,7 @@ function nothingIn(view: View, { rows }: LookedAt, about: DefectQuestion) {
   const defective = rows.reduce((sum, row) => sum + row.defective, 0)
   const what = about.defects ? listed(about.defects) : 'a defect'
   const told = (sentence: string) => ({ sentence, castings, defective })
-  if (castings === 0) {
-    const stages = new Set(view.book.all('inspected', view.asOf).map(({ fact }) => fact.stage))
-    return told(
-      stages.has(about.stage)
-        ? `No castings were looked at in stage ${about.stage} in this window: ask for a longer one.`
-        : `Nothing was looked at in a stage called ${about.stage}: stages in the record are ${listed([...stages].sort(), 12)}.`,
-    )
-  }
+  if (castings === 0) return told(notLookedAt(view, about))
   if (defective === 0)
     return told(
       `None of the ${grouped(castings)} castings looked at had ${what}: there is nothing to explain.`,
@@ -123,11 +122,7 @@ const CAUTIONS = [
     sentence:
       'What nobody recorded cannot be found, and of two causes at once only one at a time; people are never weighed.',
   },
-  {
-    code: 'survivors',
-    sentence:
-      'The rate is that of castings that passed the looks before this stage; those taken out earlier are not in it.',
-  },
+  SURVIVORS,
 ]
 
 function verdictOf({ logOdds }: Explained, groups: readonly Group[]): string {

@@ -7,7 +7,13 @@ import {
   TOLD_APART,
 } from '../../stats/rates/compare.ts'
 import { trend } from '../../stats/tables.ts'
-import { type DefectQuestion, type LookedAt, lookedAt } from '../causes/looked-at.ts'
+import {
+  type DefectQuestion,
+  type LookedAt,
+  lookedAt,
+  notLookedAt,
+  SURVIVORS,
+} from '../causes/looked-at.ts'
 import { type PageArgs, pageOfList } from '../connections.ts'
 import type { Context } from '../context.ts'
 import { grouped, listed } from '../estimate.ts'
@@ -95,13 +101,6 @@ async function splittingOf(context: Context, args: RatesArgs, asOf: number): Pro
   }
 }
 
-function notLookedAt(view: View, { stage }: DefectQuestion): string {
-  const stages = new Set(view.book.all('inspected', view.asOf).map(({ fact }) => fact.stage))
-  return stages.has(stage)
-    ? `No castings were looked at in stage ${stage} in this window: ask for a longer one.`
-    : `Nothing was looked at in a stage called ${stage}: stages in the record are ${listed([...stages].sort(), 12)}.`
-}
-
 function nothingIn({ rows }: LookedAt, completeness: Completeness, sentence: string): object {
   const sum = (of: (row: LookedAt['rows'][number]) => number) =>
     rows.reduce((total, row) => total + of(row), 0)
@@ -172,11 +171,7 @@ const CAUTIONS = [
     sentence:
       'Groups differ in more than their name: a difference is no proof of a cause. Ask a metallurgist.',
   },
-  {
-    code: 'survivors',
-    sentence:
-      'The rate is that of castings that passed the looks before this stage; those taken out earlier are not in it.',
-  },
+  SURVIVORS,
 ]
 
 function rowObject(row: RateRow, group: string[]): object {

@@ -4,6 +4,7 @@ import type { Ms } from '../../events/fact.ts'
 import type { HandlingView } from '../../metal/castings.ts'
 import type { View } from '../../metal/followed.ts'
 import type { Inspected, Makeup } from '../../stats/causes/table.ts'
+import { listed } from '../estimate.ts'
 
 /** The GraphQL input DefectQuestion. */
 export interface DefectQuestion {
@@ -174,4 +175,19 @@ class MakeupWriter {
       part: Float64Array.from(this.#part),
     }
   }
+}
+
+/** What is wrong with a question that finds nothing looked at, in a sentence. */
+export function notLookedAt(view: View, { stage }: DefectQuestion): string {
+  const stages = new Set(view.book.all('inspected', view.asOf).map(({ fact }) => fact.stage))
+  return stages.has(stage)
+    ? `No castings were looked at in stage ${stage} in this window: ask for a longer one.`
+    : `Nothing was looked at in a stage called ${stage}: stages in the record are ${listed([...stages].sort(), 12)}.`
+}
+
+/** A caution on every rate of one stage. */
+export const SURVIVORS = {
+  code: 'survivors',
+  sentence:
+    'The rate is that of castings that passed the looks before this stage; those taken out earlier are not in it.',
 }
