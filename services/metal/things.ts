@@ -1,4 +1,5 @@
 import type { Kind } from '../events/fact.ts'
+import { digest } from './digest.ts'
 import { kept } from './kept.ts'
 
 /** What the numbers of things stand for. */
@@ -14,15 +15,10 @@ const ties = new WeakMap<Things, Map<number, number>>()
 
 /**
  * Where a thing stands among others of one moment: by its name, since numbers follow who wrote first.
- * 0 to 2^32 − 1; FNV-1a.
+ * 0 to 2^32 − 1.
  */
 export function tieOfThing(things: Things, no: number): number {
   const known = ties.get(things) ?? new Map<number, number>()
   ties.set(things, known)
-  return kept(known, no, () => {
-    const name = `${things.plant(no)} ${things.name(no)}`
-    let hash = 0x811c9dc5
-    for (let i = 0; i < name.length; i++) hash = Math.imul(hash ^ name.charCodeAt(i), 0x01000193)
-    return hash >>> 0
-  })
+  return kept(known, no, () => digest(`${things.plant(no)} ${things.name(no)}`))
 }

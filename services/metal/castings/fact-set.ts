@@ -1,4 +1,5 @@
 import type { Fact } from '../../events/fact.ts'
+import { digest } from '../digest.ts'
 import { listed } from '../kept.ts'
 
 /** Facts that are taken in, found again by identity, else by value. */
@@ -27,11 +28,9 @@ export function canonical(value: object): string {
   )
 }
 
-/** Tells facts of one moment apart whatever arrived first: 32-bit FNV-1a of their text. */
+/** Tells facts of one moment apart whatever arrived first. Of 32 bits, with a sign. */
 export function tieOf(text: string): number {
-  let hash = 0x811c9dc5
-  for (let i = 0; i < text.length; i++) hash = Math.imul(hash ^ text.charCodeAt(i), 0x01000193)
-  return hash
+  return digest(text) | 0
 }
 
 function alike(a: Fact<number>, b: Fact<number>): boolean {

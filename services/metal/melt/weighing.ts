@@ -1,7 +1,10 @@
 // How surely an amount is known: what the report tells, else what is common for how it was found.
+
 import type { Grams, How, Ms, Weighed } from '../../events/fact.ts'
+import { digest } from '../digest.ts'
 import type { Noted } from '../fact-book.ts'
 import { type Ops, shares, type Weighing, weighed } from '../ledger.ts'
+import { tieOfThing } from '../things.ts'
 import type { Line, Yard } from './yard.ts'
 
 // Standard deviations as parts of the amount, where no report tells one. Common practice, no source.
@@ -81,10 +84,7 @@ export function meltLossOps(yard: Yard, heat: number): Ops {
 /** What every amount drawn from a lot shares: its yield is the same each time. */
 export function yieldOps(yard: Yard, { fact }: Line, asOf: Ms): Ops {
   const { things } = yard
-  return shares(
-    yieldSpread(yard, fact.other, asOf),
-    digest(`${things.plant(fact.other)} ${things.name(fact.other)}`),
-  )
+  return shares(yieldSpread(yard, fact.other, asOf), tieOfThing(things, fact.other))
 }
 
 export function yieldSpread(yard: Yard, lot: number, asOf: Ms): number {
@@ -93,11 +93,4 @@ export function yieldSpread(yard: Yard, lot: number, asOf: Ms): number {
   if (!received) return 0
   if (received.fact.metalPercent !== undefined) return YIELD.told
   return received.fact.role === 'metallic' ? YIELD.metallic : 0
-}
-
-/** FNV-1a, public domain. */
-function digest(text: string): number {
-  let h = 0x811c9dc5
-  for (let i = 0; i < text.length; i++) h = Math.imul(h ^ text.charCodeAt(i), 0x01000193)
-  return h >>> 0
 }
