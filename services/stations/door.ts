@@ -23,7 +23,7 @@ import { sourceOf } from '../events/source.ts'
 import type { JsonValue, Statement } from '../events/statement.ts'
 import type { Entry, Log, Place } from '../log/log.ts'
 import { topicOf, topicsOf } from '../log/topics.ts'
-import { RECENT_KEYS, Recent } from './recent.ts'
+import { RECENT, Recent } from './recent.ts'
 
 /** One event as it comes: bytes of structured JSON, JSON already read, or CloudEvents binary mode. */
 export type Said = Uint8Array | JsonValue | Binary
@@ -159,13 +159,13 @@ export class Door {
     if (foreign) return { receipt: refusedReceipt(foreign) }
     const key = keyOf(source, id)
     const known = { source, id, problems: [] }
-    if (this.#recent.said(key, hash)) {
+    const before = this.#recent.add(key, hash)
+    if (before === 'said') {
       const after = this.#underWay.get(key + hash)
       return { receipt: { outcome: 'duplicate', ...known, flags: [] }, ...(after && { after }) }
     }
-    const reused = this.#recent.has(key)
+    const reused = before === 'reused'
     const flags = reused ? [...decoded.flags, 'id-reused'] : decoded.flags
-    this.#recent.add(key, hash)
     // Of what is weighed against something said before, it counts which was said later.
     if (reused || statement.supersedes !== undefined || station === 'quality')
       statement.recorded = Math.max(soonest, this.#lastRecorded + 1)
@@ -279,7 +279,7 @@ async function* latest(log: Log, prefix: string): AsyncGenerator<Logged[]> {
   const topics = new Set(topicsOf(prefix))
   const spans = (await log.spans()).filter(({ topic }) => topics.has(topic))
   const all = spans.reduce((sum, { first, next }) => sum + Number(next - first), 0)
-  const part = Math.min(1, RECENT_KEYS / all)
+  const part = Math.min(1, RECENT / all)
   for (const { topic, partition, first, next } of spans)
     for (let at = next - BigInt(Math.floor(Number(next - first) * part)); at < next; ) {
       const records = await log.read(topic, partition, at, 1_000)

@@ -329,8 +329,17 @@ test('a log of many files is read from any offset, before and after it is opened
   await again.close()
 })
 
-async function expectAnywhere(log: Log, said: string[]): Promise<void> {
-  for (let from = 0; from < said.length; from += 7) {
+test('a log of many files is read at many places at once', async () => {
+  const log = await opened({ segmentBytes: 2_000 })
+  const said = Array.from({ length: 500 }, (_, i) => `${i} `.repeat(1 + (i % 50)))
+  await appendEach(log, said)
+  await Promise.all(Array.from({ length: 12 }, (_, i) => expectAnywhere(log, said, 37 * i)))
+  await log.close()
+})
+
+async function expectAnywhere(log: Log, said: string[], first = 0): Promise<void> {
+  for (let i = 0; i < said.length; i += 7) {
+    const from = (first + i) % said.length
     const [record] = await log.read('melt', 0, BigInt(from), 1)
     expect(Buffer.from(record!.value).toString()).toBe(said[from])
   }

@@ -39,12 +39,16 @@ interface Waiting {
 const GROUP_BYTES = 1024 * 1024
 /** What one read brings into memory, unless a single record is larger. */
 const READ_BYTES = 4 * 1024 * 1024
+/** Finished files of which it is known where their records begin; of the others only that they are there. */
+const INDEXED_FILES = 4
 
 export class Partition {
   readonly topic: string
   readonly partition: number
   #options: PartitionOptions
   #segments: SegmentFile[]
+  /** Finished files that were written or read last, the newest behind. */
+  #indexed: SegmentFile[] = []
   #file: FileHandle
   #waiting: Waiting[] = []
   #writing: Promise<void> | undefined
@@ -118,7 +122,10 @@ export class Partition {
     const i = this.#segments.findLastIndex(({ base }) => base <= from)
     const segment = this.#segments[i]!
     const after = this.#segments[i + 1]
-    if (after) await segment.index(Number(after.base - segment.base))
+    if (after) {
+      await segment.index(Number(after.base - segment.base))
+      this.#keepIndexed(segment)
+    }
     const frames = await segment.read(Number(from - segment.base), most, READ_BYTES)
     return frames.map(({ key, value }, n) => ({
       topic,
@@ -192,11 +199,19 @@ export class Partition {
     return first
   }
 
+  #keepIndexed(segment: SegmentFile): void {
+    const others = this.#indexed.filter((each) => each !== segment)
+    this.#indexed = [...others, segment]
+    if (this.#indexed.length > INDEXED_FILES) this.#indexed.shift()!.forget()
+  }
+
   async #roll(): Promise<SegmentFile> {
     await this.#file.close()
+    const finished = this.#segments.at(-1)!
     const { segment, file } = await newSegment(this.#options, this.next)
     this.#file = file
     this.#segments.push(segment)
+    this.#keepIndexed(finished)
     return segment
   }
 

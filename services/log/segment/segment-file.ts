@@ -75,6 +75,13 @@ export class SegmentFile {
     await this.#indexing
   }
 
+  /** Lets go of what is known of a finished file, until it is read through again. */
+  forget(): void {
+    if (this.#indexing !== undefined) return
+    this.count = 0
+    this.#marks = [{ record: 0, at: 0 }]
+  }
+
   /** Up to `most` records and about `mostBytes` of them, from the `record`-th of this file on. */
   async read(record: number, most: number, mostBytes: number): Promise<Frame[]> {
     const frames: Frame[] = []
