@@ -1,6 +1,6 @@
 // Brokers away for a minute, a database stopped at once, frozen and put back to an earlier state, a
 // process frozen inside a transaction, a disk that fills up: what is lost, and how long it takes.
-// npm run prove takes it in; by itself: node test/bench/outages.bench.ts
+// npm run prove takes it in; by itself: node services/run.mjs test/bench/outages.bench.ts
 import { mkdtemp, rm } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
@@ -53,7 +53,7 @@ async function ofBrokers(folder: string): Promise<Finding[]> {
         `brokers away ${AWAY_MS / 1_000} s, of ${away.acknowledged} acknowledged lost`,
         away.lost,
       ),
-      atMost('all sent on after they listened again', away.drainedMs / 1_000, 30, 's'),
+      atMost('all sent on after they answered again', away.drainedMs / 1_000, 30, 's'),
       atMost('grown in memory meanwhile', grown, 20, 'MiB'),
     ]
   } finally {

@@ -9,6 +9,7 @@ import { genealogy } from '../../services/genealogy/consume.ts'
 import { fingerprint } from '../../services/genealogy/fingerprint.ts'
 import { rebuild } from '../../services/genealogy/rebuild.ts'
 import { forward } from '../../services/log/forward.ts'
+import { KafkaClient, type KafkaPlace } from '../../services/log/kafka/client.ts'
 import { openKafkaLog } from '../../services/log/kafka/kafka.ts'
 import type { Log } from '../../services/log/log.ts'
 import { openSegmentLog } from '../../services/log/segment/segment.ts'
@@ -30,7 +31,7 @@ const CATCH_UP_MS = 60_000
 export interface BrokersAway {
   acknowledged: number
   lost: number
-  /** From when they listened again until the spool was empty. */
+  /** From when they answered again until the spool was empty: their own start is not ours. */
   drainedMs: number
   /** Of memory in use, from the beginning of the outage to its end. */
   grownBytes: number
@@ -67,7 +68,7 @@ export async function brokersAway(
     const waited = (await forwarding.waiting()).get('melt') ?? 0
     if (waited < (perSecond * awayMs) / 4_000) throw new Error(`Only ${waited} reports waited.`)
     await Promise.all(cluster.brokers.map((broker) => broker.start()))
-    const began = Date.now()
+    const began = await inTime(CATCH_UP_MS, 'the brokers to answer', answering(place, topic))
     stopping = true
     await reporting
     await inTime(CATCH_UP_MS, 'the spool to be empty', forwarding.settled())
@@ -84,6 +85,22 @@ export async function brokersAway(
     await reporting.catch(() => undefined)
     await forwarding.stop()
     await spool.close()
+  }
+}
+
+/** When the first question was asked that somebody else was answered. Unit: ms. */
+async function answering(place: KafkaPlace, topic: string): Promise<number> {
+  const client = new KafkaClient({ ...place, patienceMs: 0 })
+  for (;;) {
+    const askedAt = Date.now()
+    const answer = await client
+      .ask('where a topic ends', (admin) => admin.fetchTopicOffsets(topic))
+      .catch(() => undefined)
+    if (answer) {
+      client.close()
+      return askedAt
+    }
+    await pause(50)
   }
 }
 

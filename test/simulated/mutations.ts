@@ -168,7 +168,7 @@ export const TESTED: readonly TestedMutation[] = [
     with: "if (payload.apiName === 'OffsetCommit') wentAstray()",
     without: '',
     test: 'test/log/kafka-faults.int.test.ts',
-    named: 'under its hands',
+    named: 'that it was about to read',
   },
   {
     guard: 'a database is followed with the brokers it was made from',
