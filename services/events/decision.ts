@@ -21,7 +21,6 @@ import { listWords, thingWords } from './words.ts'
 
 export const by = id('person', 'Who decided, as a code.')
 export const reason = text('Why, in a sentence.', 500)
-const customer = text('The customer, as a code.', 64)
 /** The number of an answer holds its question. */
 const answer = text('Number of the answer it rests on.', 4000)
 export const scope = lines(
@@ -80,7 +79,7 @@ const holdReleased = declare({
   says: (data) => `Released ${scopeWords(data.of)} from hold ${data.hold}: ${data.reason}`,
 })
 
-const recall = id('recall', 'The recall.')
+export const recall = id('recall', 'The recall.')
 
 const recallOpened = declare({
   type: 'quality.recall-opened.v1',
@@ -104,59 +103,6 @@ const recallClosed = declare({
     fact('matter-closed', { of: 'recall:' + data.recall, at, reason: data.reason, by: data.by }),
   ],
   says: (data) => `Closed recall ${data.recall}: ${data.reason}`,
-})
-
-const recallAnswered = declare({
-  type: 'quality.recall-answered.v1',
-  means: 'A customer said what became of recalled castings.',
-  fields: {
-    recall,
-    customer,
-    lines: lines(
-      {
-        pack: optional(id('pack', 'The pack, where it is known.')),
-        mark: optional(text('The mark.')),
-        castings: castings('How many.'),
-        outcome: choice(
-          ['held', 'returned', 'destroyed', 'sold', 'not-found'],
-          'What became of them.',
-        ),
-      },
-      'What became of them.',
-    ),
-  },
-  subject: (data) => 'recall:' + data.recall,
-  facts: (data, { at }) =>
-    data.lines.map((line) =>
-      fact('recall-answered', {
-        of: 'recall:' + data.recall,
-        other: line.pack === undefined ? undefined : 'pack:' + line.pack,
-        at,
-        amount: line.castings.value,
-        customer: data.customer,
-        mark: line.mark,
-        outcome: line.outcome,
-      }),
-    ),
-  says: (data) => `Customer ${data.customer} answered recall ${data.recall}`,
-})
-
-const customerTold = declare({
-  type: 'quality.customer-told.v1',
-  means: 'A customer was told of a recall.',
-  fields: { recall, customer, by },
-  subject: (data) => 'recall:' + data.recall,
-  slot: (data) => slotOf(data.recall, data.customer),
-  slotMeans: 'recall and customer',
-  facts: (data, { at }) => [
-    fact('customer-told', {
-      of: 'recall:' + data.recall,
-      at,
-      customer: data.customer,
-      by: data.by,
-    }),
-  ],
-  says: (data) => `Told customer ${data.customer} of recall ${data.recall}`,
 })
 
 const dispositionRecorded = declare({
@@ -247,8 +193,6 @@ export const DECISIONS = [
   holdReleased,
   recallOpened,
   recallClosed,
-  recallAnswered,
-  customerTold,
   dispositionRecorded,
   drillStarted,
   drillEnded,

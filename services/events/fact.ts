@@ -15,7 +15,7 @@ export type FactOf<What extends keyof Sorts<Name>, N = Name> = Extract<Fact<N>, 
 
 interface Sorts<N> {
   // receiving
-  'lot-received': { amount: Grams; role: Role; material: string; metalPercent?: number; via?: N }
+  'lot-received': LotReceived<N>
   'returns-collected': { amount?: Grams; sort: string; line?: string; from?: Ms; via?: N }
   'returned-from': { other: N; amount?: Grams } & Weighed
   'bin-filled': BinFilled<N>
@@ -96,11 +96,13 @@ interface Sorts<N> {
     mark?: string
     outcome: string
   }
+  'call-given': { customer: string; to: string; by: string }
   'customer-told': { customer: string; by: string }
   /** `other` the matter it belongs to. */
   disposed: { other?: N; amount?: Castings; decision: string; spot?: string; by: string }
   complained: Complained
   'complaint-examined': { other?: N; defect: string; confirmed: boolean }
+  'called-back': { by: string }
 }
 
 /** How an amount was weighed; absent parts nobody told. */
@@ -112,6 +114,16 @@ export interface Weighed {
   /** With a scale: standard deviation of this weighing alone. */
   repeat?: Grams | undefined
   how?: How | undefined
+}
+
+interface LotReceived<N> {
+  amount: Grams
+  role: Role
+  material: string
+  metalPercent?: number
+  via?: N
+  /** What its supplier calls it. */
+  supplierLots?: string[]
 }
 
 interface BinFilled<N> extends Weighed {
@@ -291,6 +303,10 @@ interface Complained {
   customer?: string
   evidence?: string
   injury: boolean
+  /** Promised to be called by then. */
+  callBackAt?: Ms
+  /** Who took it down. */
+  by?: string
 }
 
 /** What a quantity is held to from `at` on, for all that fits every part it names. */

@@ -1,11 +1,11 @@
-// The inspect station: castings looked at, readings, instruments, complaints.
+// The inspect station: castings looked at, readings, instruments. Complaints are in complaint.ts.
+import { CASTINGS, COMPLAINTS, cavity, defect, product } from './complaint.ts'
 import { declare, fact, slotOf } from './event-type.ts'
 import { STATIONS, THINGS } from './fact.ts'
 import {
   castings,
   choice,
   figure,
-  flag,
   id,
   lines,
   list,
@@ -20,11 +20,6 @@ import { measured } from './measure.ts'
 import { impossible, type Problem } from './problem.ts'
 import { KEPT, keptOf } from './units.ts'
 import { castingWords, listWords, thingWords } from './words.ts'
-
-const CASTINGS = ['molds', 'pour', 'load', 'tote', 'pack', 'pan', 'lot', 'return'] as const
-const product = optional(text('What is cast.', 64))
-const cavity = optional(text('The place on the plate.', 64))
-const defect = text('The defect, as the plant codes it.', 64)
 
 const castingsInspected = declare({
   type: 'inspect.castings-inspected.v1',
@@ -198,90 +193,4 @@ const instrumentChecked = declare({
   says: (data) => `Checked instrument ${data.instrument}; action: ${data.action}`,
 })
 
-const complaintReceived = declare({
-  type: 'inspect.complaint-received.v1',
-  means: 'Somebody complained about castings; nothing here may tell who the consumer is.',
-  fields: {
-    complaint: id('complaint', 'The complaint.'),
-    marks: optional(
-      lines(
-        {
-          place: choice(['iron', 'carton', 'pallet', 'serial'], 'Where it stands.'),
-          text: text('As read; ? for a sign nobody can read.'),
-        },
-        'The marks that could be read.',
-      ),
-    ),
-    product,
-    cavity,
-    castings: optional(castings('How many.')),
-    defect: optional(defect),
-    words: optional(text('What was said.', 2000)),
-    receivedAt: moment('When it came.'),
-    boughtOn: optional(text('When it was bought, as said.', 40)),
-    evidence: optional(choice(['piece', 'photo', 'words'], 'What there is to go by.')),
-    injury: optional(flag('Somebody was hurt.')),
-    customer: optional(text('The customer it was sold through, as a code.', 64)),
-  },
-  subject: (data) => 'complaint:' + data.complaint,
-  slot: (data) => slotOf(data.complaint),
-  slotMeans: 'complaint',
-  impossible(data) {
-    if (!data.words || !PERSONAL.test(data.words)) return []
-    const fix = 'Leave it out: the record cannot be erased. Marks go under marks'
-    return [impossible('words', 'hold a mail address or a telephone number', fix)]
-  },
-  facts: (data) => [
-    fact('complained', {
-      of: 'complaint:' + data.complaint,
-      at: data.receivedAt,
-      marks: data.marks?.map((mark) => mark.text) ?? [],
-      product: data.product,
-      cavity: data.cavity,
-      amount: data.castings?.value,
-      defect: data.defect,
-      customer: data.customer,
-      evidence: data.evidence,
-      injury: data.injury ?? false,
-    }),
-  ],
-  says: (data) =>
-    `Complaint ${data.complaint}` +
-    (data.defect ? ` about ${data.defect}` : '') +
-    (data.product ? ` on ${data.product}` : ''),
-})
-/** A mail address, or nine digits in a row as telephone numbers are written. */
-const PERSONAL = /\S@\S+\.\S|(?:\d[ ()./-]{0,2}){9}/
-
-const complaintExamined = declare({
-  type: 'inspect.complaint-examined.v1',
-  means: 'A complaint was examined.',
-  fields: {
-    complaint: id('complaint', 'The complaint.'),
-    defect,
-    confirmed: flag('The defect is there.'),
-    of: optional(ref(CASTINGS, 'What the casting was found to be of.')),
-  },
-  subject: (data) => 'complaint:' + data.complaint,
-  slot: (data, { at }) => slotOf(data.complaint, at),
-  slotMeans: 'complaint and time',
-  facts: (data, { at }) => [
-    fact('complaint-examined', {
-      of: 'complaint:' + data.complaint,
-      other: data.of,
-      at,
-      defect: data.defect,
-      confirmed: data.confirmed,
-    }),
-  ],
-  says: (data) =>
-    `Examined complaint ${data.complaint}: ${data.defect} ${data.confirmed ? '' : 'not '}confirmed`,
-})
-
-export const INSPECT = [
-  castingsInspected,
-  readingTaken,
-  instrumentChecked,
-  complaintReceived,
-  complaintExamined,
-]
+export const INSPECT = [castingsInspected, readingTaken, instrumentChecked, ...COMPLAINTS]

@@ -1,11 +1,12 @@
-// What quality says: limits, changed machines. Matters are in decision.ts, decisions about the record
-// itself in correction.ts; all are published by the query layer's mutations only.
+// What quality says: limits, changed machines. Matters are in decision.ts, calls of a recall in
+// recall-calls.ts, decisions about the record itself in correction.ts; all are published by the query layer's mutations only.
 import { DECISIONS } from './decision.ts'
 import { declare, fact, slotOf } from './event-type.ts'
 import { STATIONS } from './fact.ts'
 import { choice, id, moment, number, optional, record, text, unitCode } from './field.ts'
 import { limitsOf } from './limits.ts'
 import { impossible } from './problem.ts'
+import { RECALL_CALLS } from './recall-calls.ts'
 import { KEPT, keptOf, UNITS } from './units.ts'
 
 const ANY = 1e15
@@ -77,4 +78,4 @@ const machineChanged = declare({
   says: (data) => `Machine ${data.machine}: ${data.change}`,
 })
 
-export const QUALITY = [limitsSet, machineChanged, ...DECISIONS]
+export const QUALITY = [limitsSet, machineChanged, ...DECISIONS, ...RECALL_CALLS]

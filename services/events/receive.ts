@@ -56,6 +56,7 @@ const lotReceived = declare({
         material: data.material,
         metalPercent: data.metalPercent?.value,
         via: data.bin && 'bin:' + data.bin,
+        supplierLots: data.supplierLots,
       }),
       ...measuredChemistry({ of, at }, data.certificate),
     ]

@@ -18,9 +18,12 @@ import { reportsIn } from './answers/reports-in.ts'
 import type { PageArgs } from './connections.ts'
 import type { Context } from './context.ts'
 import { dateTime } from './date-time.ts'
+import { inHand } from './hand/in-hand.ts'
 import { complaints } from './matters/complaints.ts'
 import { matterBy, matters, namesMatter } from './matters/matter-objects.ts'
 import { MUTATION_RESOLVERS } from './matters/mutations.ts'
+import { myCalls } from './matters/my-calls.ts'
+import { waiting } from './matters/waiting.ts'
 import { refusal } from './refusal.ts'
 import { heldToRoles } from './seen-by.ts'
 import { misfits } from './things/fit.ts'
@@ -61,6 +64,9 @@ export function makeSchema(): GraphQLSchema {
         recalls: (_, args, context) => matters(context, 'recall', args),
         drills: (_, args, context) => matters(context, 'drill', args),
         complaints: (_, args, context) => complaints(context, args),
+        inHand: (_, args: { text: string }, context) => inHand(context, args),
+        waiting: (_, args: PageArgs, context) => waiting(context, args),
+        myCalls: (_, args: PageArgs, context) => myCalls(context, args),
         reportsIn: (_, _args, context) => reportsIn(context),
         setAside: (_, args: PageArgs & { station?: string }, context) => setAside(context, args),
         answer: (_, { id }: { id: string }, context, info) => answerAgain(context, info.schema, id),

@@ -55,6 +55,36 @@ export async function countSetAsideByClass(database: Database): Promise<Map<stri
   return new Map(rows.map((row) => [row.class, Number(row.count)]))
 }
 
+export interface AsideOpen extends Place {
+  reason: string
+  /** When it was taken in. Unit: ms. */
+  recorded: Ms
+  /** As it came, its beginning. */
+  bytes: Uint8Array
+}
+
+/** What was set aside in a plant, or in none that can be told, and not replayed, newest first. */
+export async function readAsideOpen(
+  database: Database,
+  plant: string,
+  most: number,
+): Promise<AsideOpen[]> {
+  const { rows } = await database.query<AsideOpen & { offset: string; recorded: string }>(
+    `select topic, partition, "offset", reason, recorded, substring(bytes from 1 for ${ASIDE_READ}) as bytes
+     from set_aside a where (plant = $1 or plant is null) and ${openUntil()}
+     order by recorded desc, topic desc, partition desc, "offset" desc limit $2`,
+    [plant, most],
+  )
+  return rows.map((row) => ({
+    ...row,
+    offset: BigInt(row.offset),
+    recorded: Number(row.recorded),
+  }))
+}
+
+/** As much as an event may have. Unit: bytes. */
+const ASIDE_READ = 65_536
+
 export interface AsideLine extends Place {
   class: string
   reason: string

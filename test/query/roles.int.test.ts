@@ -29,6 +29,8 @@ const ROOTS = [
   ...['pack:K-1', 'shipment:SH-1'].map((id) => `origins(of: {id: "${id}"})`),
   'origins(of: {mark: "SAME"})',
   'reach(from: {things: ["lot:PI-77"]}, affected: {share: 0.01})',
+  'waiting(first: 50)',
+  'inHand(text: "lot PI-77, shipment SH-1 and K-1")',
   `bath(furnace: "F1", window: ${WINDOW}, of: ["lot:PI-77"])`,
 ]
 

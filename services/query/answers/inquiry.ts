@@ -8,48 +8,14 @@ import { grouped } from '../estimate.ts'
 import { coveredNow } from '../matters/covered.ts'
 import type { Matter } from '../matters/matter.ts'
 import { completenessOf } from '../record/completeness.ts'
+import { markKey, markOf } from '../things/marks.ts'
 import { find } from '../things/name.ts'
 import { restsOf } from './origins.ts'
+import { BECAUSE, NEXT, REASSURANCES, type Reassurance, STANDING_WORDS } from './words-to-say.ts'
 
 export interface InquiryArgs {
   mark: string
   customer?: string | null
-}
-
-/** From the most careful to the least. */
-const REASSURANCES = ['RECALLED', 'NOT_YET', 'CANNOT_SAY', 'MAY'] as const
-type Reassurance = (typeof REASSURANCES)[number]
-
-/** Words of the plant where quality wrote none. */
-const STANDING_WORDS: Record<Reassurance, string[]> = {
-  RECALLED: [
-    'Thank you for telling us. Pans with this mark are being called back.',
-    'Please stop using it and set it aside. We will tell you what to do with it.',
-  ],
-  NOT_YET: [
-    'Thank you for telling us. We are looking at pans made at that time.',
-    'Please set yours aside and do not use it until we call you back.',
-  ],
-  CANNOT_SAY: [
-    'Thank you for telling us. I cannot say anything about this mark yet.',
-    'Please set it aside until our quality people have looked and we call you back.',
-  ],
-  MAY: ['Nothing is known against pans with this mark.'],
-}
-
-const BECAUSE: Record<Reassurance, string> = {
-  RECALLED: 'A recall covers this mark.',
-  NOT_YET:
-    'Something is being looked into that touches this mark. The reason is not ours to pass on.',
-  CANNOT_SAY: 'Not all reports behind this mark are in.',
-  MAY: 'No notice exists, and all reports behind this mark are in. This is not a promise of safety.',
-}
-
-const NEXT: Record<Reassurance, string> = {
-  RECALLED: 'Write the caller down with the recall, and tell quality.',
-  NOT_YET: 'Write it down, and ask quality when it will be decided.',
-  CANNOT_SAY: 'Write it down, and ask quality.',
-  MAY: 'If something is wrong with the pan, write it down all the same.',
 }
 
 export async function inquiry(context: Context, { mark, customer }: InquiryArgs): Promise<object> {
@@ -213,14 +179,6 @@ function packOf(view: View, no: number): number {
   return packsOfPan(view, no)[0] ?? no
 }
 
-/** The mark that fits what was read; the number of a pan that has one. */
-function markOf(view: View, no: number, written: string): string {
-  const number = view.things.name(no).replace(/^[a-z]+:/, '')
-  if (view.things.kind(no) === 'pan') return number
-  const marks = view.book.of(no, 'pack-marked', view.asOf).map(({ fact }) => fact.mark)
-  return marks.find((mark) => fits(written, mark)) ?? marks[0] ?? number
-}
-
 function productsOf(view: View, no: number): string[] {
   const pack = packOf(view, no)
   const lines = view.book.of(pack, 'pack-line', view.asOf).map(({ fact }) => fact.product)
@@ -277,17 +235,5 @@ function complaintsOn(view: View, plant: string, mark: string): number {
 
 /** As people write names and marks: whatever the case, spaces and dashes. */
 function alike(a: string, b: string): boolean {
-  return plain(a) === plain(b)
-}
-
-/** Whether a mark may be what was read, `?` being any one sign. */
-function fits(written: string, mark: string): boolean {
-  const [read, whole] = [plain(written), plain(mark)]
-  return (
-    read.length === whole.length && [...read].every((sign, i) => sign === '?' || sign === whole[i])
-  )
-}
-
-function plain(text: string): string {
-  return text.toUpperCase().replaceAll(/[\s-]/g, '')
+  return markKey(a) === markKey(b)
 }

@@ -1,4 +1,6 @@
-// Whom to tell of a recall: every customer that got any of it, with the marks that went there.
+// Whom to tell of a recall: every customer that got any of it, with the marks that went there, and to whom
+// the call was given.
+import type { Ms } from '../../events/fact.ts'
 import type { View } from '../../metal/followed.ts'
 import { type PageArgs, pageOfList } from '../connections.ts'
 import type { Matter } from './matter.ts'
@@ -7,7 +9,9 @@ export interface Call {
   customer: string
   marks: string[]
   castings: number
-  toldAt: number | null
+  /** Whose call it is, and since when. */
+  given: { to: string; at: Ms } | undefined
+  toldAt: Ms | null
   /** Said to be accounted for. Unit: castings. */
   answered: number
 }
@@ -17,7 +21,7 @@ export function callsOf(view: View, matter: Matter, args: PageArgs) {
     callsIn(view, matter),
     args,
     ({ castings, customer }) => [castings, customer],
-    (node) => ({ node }),
+    (call) => ({ node: { ...call, givenTo: call.given?.to ?? null } }),
     { list: 'calls', of: matter.no },
   )
 }
@@ -29,12 +33,17 @@ export function callsIn(view: View, matter: Matter): Call[] {
   for (const node of view.castings.nodes()) {
     if (node.customer === undefined || !matter.covers.has(node.thing)) continue
     const call = calls.get(node.customer) ?? {
-      ...{ customer: node.customer, marks: [], castings: 0, toldAt: null, answered: 0 },
+      ...{ customer: node.customer, marks: [], castings: 0 },
+      ...{ given: undefined, toldAt: null, answered: 0 },
     }
     call.castings += node.castings
     for (const { fact } of book.of(node.thing, 'pack-marked', asOf))
       if (!call.marks.includes(fact.mark)) call.marks.push(fact.mark)
     calls.set(node.customer, call)
+  }
+  for (const { fact } of book.of(matter.no, 'call-given', asOf)) {
+    const call = calls.get(fact.customer)
+    if (call) call.given = { to: fact.to, at: fact.at }
   }
   for (const { fact } of book.of(matter.no, 'customer-told', asOf)) {
     const call = calls.get(fact.customer)

@@ -1,9 +1,10 @@
 // Complaints: taken down in one step, and listed.
+import { hasOneOf } from '../../access/who.ts'
 import type { JsonObject } from '../../events/statement.ts'
 import { type PageArgs, pageOfList } from '../connections.ts'
 import type { Context } from '../context.ts'
 import { numberFrom, sayings } from './decisions.ts'
-import { type Decision, decideOnce } from './publish.ts'
+import { type Decision, decideOnce, decider, refused } from './publish.ts'
 
 export interface ComplaintInput {
   reportId: string
@@ -13,6 +14,7 @@ export interface ComplaintInput {
   words?: string | null
   hurt: boolean
   receivedAt?: number | null
+  callBackAt?: number | null
 }
 
 /** A mark that cannot be read is taken down as heard; nothing here may tell who the consumer is. */
@@ -28,12 +30,39 @@ export function recordComplaint(context: Context, input: ComplaintInput): Promis
       ...(words != null && { words, evidence: 'words' }),
       injury: hurt,
       receivedAt: new Date(input.receivedAt ?? context.now()).toISOString(),
+      ...(input.callBackAt != null && { callBackAt: new Date(input.callBackAt).toISOString() }),
+      by: decider(context),
     }
     return sayings('inspect.complaint-received.v1', `complaint:${complaint}`, {
       data: [data],
       sentence: hurt
         ? `Complaint ${complaint} is taken down. Somebody was hurt or fell ill: tell quality now.`
         : `Complaint ${complaint} is taken down.`,
+    })
+  })
+}
+
+export interface CalledBackInput {
+  reportId: string
+  complaint: string
+}
+
+/** A rep says so of complaints they took down; what others took down looks like what is not there. */
+export function recordCalledBack(context: Context, input: CalledBackInput): Promise<Decision> {
+  return decideOnce(context, input.reportId, 'inspect', async () => {
+    const { view } = (await context.snapshot()).at()
+    const id = input.complaint
+    const no = id.startsWith('complaint:') ? view.things.numberOf(context.plant, id) : undefined
+    const [said] = no === undefined ? [] : view.book.of(no, 'complained', view.asOf)
+    const mine = hasOneOf(context.who, ['quality']) || said?.fact.by === decider(context)
+    if (!said || !mine)
+      return refused('input.complaint', `No complaint ${id} is yours: give its id.`)
+    if (said.fact.callBackAt === undefined)
+      return refused('input.complaint', `No call back was promised for ${id}.`)
+    const complaint = id.slice('complaint:'.length)
+    return sayings('inspect.caller-called-back.v1', id, {
+      data: [{ complaint, by: decider(context) }],
+      sentence: `Complaint ${complaint}: the caller was called back.`,
     })
   })
 }
@@ -71,6 +100,8 @@ export async function complaints(context: Context, args: ComplaintsArgs) {
           defect: examined?.fact.defect ?? fact.defect ?? null,
           confirmed: examined?.fact.confirmed ?? null,
           hurt: fact.injury,
+          callBackAt: fact.callBackAt ?? null,
+          calledBackAt: view.book.of(fact.of, 'called-back', view.asOf)[0]?.fact.at ?? null,
         },
       }
     },

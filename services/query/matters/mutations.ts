@@ -1,8 +1,8 @@
 // What answers each mutation.
 import type { GraphQLResolveInfo } from 'graphql'
 import type { Context } from '../context.ts'
-import { recordAnswer, recordTold } from './answers-of-customers.ts'
-import { recordComplaint } from './complaints.ts'
+import { giveCalls, recordAnswer, recordTold } from './answers-of-customers.ts'
+import { recordCalledBack, recordComplaint } from './complaints.ts'
 import { closeRecall, openRecall, placeHold, recordDisposition, releaseHold } from './decisions.ts'
 import { endDrill, startDrill } from './drills.ts'
 import { replaySetAside } from './replays.ts'
@@ -29,9 +29,11 @@ export const MUTATION_RESOLVERS = {
   openRecall: resolving(openRecall),
   closeRecall: taking(closeRecall),
   recordDisposition: resolving(recordDisposition),
+  giveCalls: taking(giveCalls),
   recordTold: taking(recordTold),
   recordAnswer: taking(recordAnswer),
   recordComplaint: taking(recordComplaint),
+  recordCalledBack: taking(recordCalledBack),
   startDrill: resolving(startDrill),
   endDrill: taking(endDrill),
   replaySetAside: taking(replaySetAside),

@@ -124,5 +124,10 @@ function sourceOf({ address }: Context, station: string): string {
 
 /** Who decides, as the record names people. */
 export function decider({ who }: Context): string {
-  return who.subject.replaceAll(/[\s:\0]/g, '_').slice(0, 64) || 'nobody'
+  return personOf(who.subject) || 'nobody'
+}
+
+/** The subject of a token as the record names people. */
+export function personOf(subject: string): string {
+  return subject.replaceAll(/[\s:\0]/g, '_').slice(0, 64)
 }

@@ -130,6 +130,11 @@ async function likely(
   }
 }
 
+/** Heats told apart among those that are fitted together with the newest. */
+export function misfitsNow(view: View, asOf: Ms, plant: string): Fitted[] {
+  return [...fitsOf(view, asOf, plant, END).values()].filter(({ toldApart }) => toldApart)
+}
+
 interface MisfitsArgs extends PageArgs {
   window?: { from: number; to: number } | null
   furnace?: string | null

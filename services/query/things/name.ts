@@ -174,7 +174,7 @@ function none(written: string, sentence: string, near: string[] = []): Found {
 const SIGNS = [...'0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ-']
 
 /** A written name with one sign changed, in every way. */
-function variants(written: string): string[] {
+export function variants(written: string): string[] {
   const changed: string[] = []
   for (let i = 0; i < Math.min(written.length, 40); i++)
     for (const sign of SIGNS)

@@ -3,7 +3,7 @@
 import type { ThingBy } from './name.ts'
 
 /** Ends a field of variable length: FNC1, which scanners send as this sign. */
-const SEPARATOR = '\x1d'
+export const SEPARATOR = '\x1d'
 
 /** Lengths of the values of identifiers that begin so and have no end mark. Unit: characters. */
 const FIXED: Readonly<Record<string, number>> = {
@@ -24,9 +24,9 @@ const VARIABLE = ['10', '21', '22', '240', '241', '30', '37', '400']
 
 /** Names to try, the one that says most first: a piece, then its lot, then the text as a mark. */
 export function namesIn(scan: string): ThingBy[] {
-  const text = scan.trim().replace(/^\](?:C1|d2|Q3|e0|J1)/, '')
+  const text = withoutSymbology(scan)
   if (/^(?:[a-z0-9-]{1,20}\/)?[a-z]+:[^\s:/]+$/.test(text)) return [{ id: text }]
-  const fields = fieldsOfLink(text) ?? fieldsInBrackets(text) ?? fieldsInString(text)
+  const fields = fieldsIn(text)
   if (!fields) return [{ mark: text }]
   const serial = fields.get('21')
   const lot = fields.get('10')
@@ -36,6 +36,20 @@ export function namesIn(scan: string): ThingBy[] {
     ...(lot === undefined ? [] : [{ mark: lot }, { id: `pack:${lot}` }, { id: `lot:${lot}` }]),
     ...(pallet === undefined ? [] : [{ mark: pallet }]),
   ]
+}
+
+/** Whether a text is what a scanner gives, and nothing a person would type. */
+export function isScanned(text: string): boolean {
+  const plain = withoutSymbology(text)
+  return plain !== text.trim() || fieldsIn(plain) !== undefined
+}
+
+function withoutSymbology(text: string): string {
+  return text.trim().replace(/^\](?:C1|d2|Q3|e0|J1)/, '')
+}
+
+function fieldsIn(text: string): Fields | undefined {
+  return fieldsOfLink(text) ?? fieldsInBrackets(text) ?? fieldsInString(text)
 }
 
 type Fields = ReadonlyMap<string, string>
