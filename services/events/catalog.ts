@@ -9,6 +9,7 @@ import type { Fact } from './fact.ts'
 import { INSPECT } from './inspect.ts'
 import { MELT } from './melt.ts'
 import { MOLD } from './mold.ts'
+import { offsetMinutesOf } from './moment.ts'
 import { POUR } from './pour.ts'
 import { impossible, nearestName } from './problem.ts'
 import { QUALITY } from './quality.ts'
@@ -162,11 +163,16 @@ function aimOf(statement: Statement, data: unknown): Aim {
     return { type, subject: statement.subject, said: data, context: contextOf(statement) }
   }
   const { event, data: said } = data as { event: Named; data?: unknown }
+  const { time } = statement.entered.event as { time?: string }
   return {
     type: known(event.type),
     subject: event.subject,
     said,
-    context: contextOf({ source: event.source, at: event.time ?? statement.at }),
+    context: contextOf({
+      source: event.source,
+      at: event.time ?? statement.at,
+      time: time ?? statement.time,
+    }),
     decides: type === recordVoided ? 'void' : 'correct',
   }
 }
@@ -174,10 +180,12 @@ function aimOf(statement: Statement, data: unknown): Aim {
 function contextOf({
   source,
   at,
+  time,
   sequence,
-}: Pick<Statement, 'source' | 'at' | 'sequence'>): Context {
+}: Pick<Statement, 'source' | 'at' | 'sequence'> & Partial<Pick<Statement, 'time'>>): Context {
   const { plant, station, machine } = sourceOf(source)!
   const context: Context = { plant, at, station }
+  if (time !== undefined) context.offsetMinutes = offsetMinutesOf(time)
   if (machine !== undefined) context.machine = machine
   if (sequence !== undefined) context.sequence = sequence
   return context

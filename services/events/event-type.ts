@@ -14,6 +14,8 @@ export interface Context {
   plant: string
   /** When it ended. Unit: ms. */
   at: Ms
+  /** How far local time, as the station said it, is ahead of universal time. Only facts need it. */
+  offsetMinutes?: number
   station: Station
   /** The machine that the source ends in. */
   machine?: string

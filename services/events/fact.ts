@@ -46,7 +46,7 @@ interface Sorts<N> {
   'molds-made': { via: N; pattern: string; from: Ms; other?: N } & Molds
   'molds-lost': { fate: string; castingsKept?: number } & Molds
   /** `other` the ladle or furnace, `amount` the metal poured, `moldGrams` the metal of one mold. */
-  poured: { via: N; amount?: Grams; moldGrams?: Grams; from: Ms; other?: N } & Molds
+  poured: Poured<N>
   'pour-added': { other: N; amount?: Grams } & Weighed
   'topped-up': { other: N; mold: number; amount?: Grams }
 
@@ -120,6 +120,7 @@ interface LotReceived<N> {
   amount: Grams
   role: Role
   material: string
+  supplier?: string
   metalPercent?: number
   via?: N
   /** What its supplier calls it. */
@@ -168,6 +169,16 @@ interface Molds {
   first: number
   last: number
   series?: string
+}
+
+interface Poured<N> extends Molds {
+  via: N
+  amount?: Grams
+  moldGrams?: Grams
+  from: Ms
+  /** How far the plant's time was ahead of universal time. */
+  offsetMinutes?: number
+  other?: N
 }
 
 interface PatternMounted {

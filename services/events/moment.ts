@@ -20,6 +20,12 @@ export function momentOf(text: string): number | undefined {
   return local.getTime() + (fraction ? +fraction.slice(0, 3).padEnd(3, '0') : 0) - offset
 }
 
+/** How far the time of a moment is ahead of universal time, as it is written; 0 for what is no moment. */
+export function offsetMinutesOf(text: string): number {
+  const [, , , , , , , , sign, hour, minute] = RFC3339.exec(text) ?? []
+  return sign ? (+hour! * 60 + +minute!) * (sign === '-' ? -1 : 1) : 0
+}
+
 /** As RFC 3339 in universal time, to the millisecond. */
 export function momentText(ms: number): string {
   return new Date(ms).toISOString()

@@ -57,7 +57,7 @@ const moldsPoured = declare({
     }
     return problems
   },
-  facts(data, { station }) {
+  facts(data, { station, offsetMinutes }) {
     const of = 'pour:' + data.pour
     const at = data.endedAt
     const { into, onto } = split(data.additions)
@@ -70,6 +70,7 @@ const moldsPoured = declare({
         amount: grams(data.kg),
         moldGrams: grams(data.kgPerMold),
         from: data.startedAt,
+        offsetMinutes,
         other: from ?? (data.furnace && 'furnace:' + data.furnace),
         first: data.first,
         last: data.last,

@@ -54,6 +54,7 @@ const lotReceived = declare({
         // Unsaid, it is held to the strictest rule: any exposure counts, not a share of the mass.
         role: data.role ?? 'other',
         material: data.material,
+        supplier: data.supplier,
         metalPercent: data.metalPercent?.value,
         via: data.bin && 'bin:' + data.bin,
         supplierLots: data.supplierLots,

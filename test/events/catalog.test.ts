@@ -170,6 +170,31 @@ describe('A correction by quality', () => {
     })
   })
 
+  it("of a pour keeps the clock of its station, whatever the decision's own", () => {
+    const pour = {
+      ...{ pour: 'P', line: '1', first: 1, last: 9 },
+      ...{ startedAt: '2026-03-02T06:00:00Z', endedAt: '2026-03-02T06:10:00Z' },
+    }
+    const time = '2026-03-02T00:10:00-06:00'
+    const said = accepted(atDoor(event('pour.molds-poured.v1', pour, { time }))).statement
+    const { source, id, type, subject } = said
+    const decision = accepted(
+      atDoor(
+        event(
+          'quality.record-corrected.v1',
+          {
+            event: { source, id, type, subject: subject!, time },
+            ...{ data: { ...pour, last: 8 }, reason: 'one mold was empty', by: 'q3' },
+          },
+          { time: '2026-03-03T12:00:00Z' },
+        ),
+      ),
+    )
+    expect(factsOf(decision.statement, decision.data)[0]).toMatchObject({
+      ...{ what: 'poured', last: 8, offsetMinutes: -360 },
+    })
+  })
+
   it('of a load keeps the times of the load', () => {
     const load = {
       load: 'X',

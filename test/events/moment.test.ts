@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { momentOf, momentText } from '../../services/events/moment.ts'
+import { momentOf, momentText, offsetMinutesOf } from '../../services/events/moment.ts'
 
 describe('A moment', () => {
   it.each([
@@ -31,6 +31,14 @@ describe('A moment', () => {
     '',
   ])('%s is none', (text) => {
     expect(momentOf(text)).toBeUndefined()
+  })
+
+  it.each([
+    ['2026-03-02T06:40:00-06:00', -360],
+    ['2026-03-02T06:40:00.5+05:30', 330],
+    ['2026-03-02T06:40:00Z', 0],
+  ])('%s is so far from universal time', (text, minutes) => {
+    expect(offsetMinutesOf(text)).toBe(minutes)
   })
 
   it('is written in universal time to the millisecond', () => {

@@ -39,7 +39,7 @@ const ROOTS = [
   'outOfLimits(first: 10)',
   `causes(about: {stage: "after-blast", defects: ["pinhole"], window: ${WINDOW}})`,
   `causes(about: {stage: "after-shave", window: ${WINDOW}})`,
-  `defectRates(about: {stage: "after-blast", defects: ["pinhole"], window: ${WINDOW}}, by: LINE)`,
+  `defectRates(about: {stage: "after-blast", defects: ["pinhole"], window: ${WINDOW}}, by: RECIPE)`,
   `defectRates(about: {stage: "after-blast", defects: ["pinhole"], window: ${WINDOW}}, by: LOT, lot: "lot:SB-3400")`,
   'reportsIn',
   'setAside(first: 50)',

@@ -10,6 +10,8 @@ import { type RateBy, splitBy } from '../../services/query/rates/split.ts'
 import { compareRates } from '../../services/stats/rates/compare.ts'
 import { trend } from '../../services/stats/tables.ts'
 
+const ASKED = { ownMetal: 0.9, dosed: {}, shifts: ['06:00', '14:00', '22:00'] }
+
 describe('Rates of the demo', { timeout: 120_000 }, () => {
   let view: View
   let truth: Truth
@@ -26,14 +28,13 @@ describe('Rates of the demo', { timeout: 120_000 }, () => {
     looked = lookedAt(view, plant, about)
   }, 120_000)
 
-  const split = (by: RateBy, more = {}) =>
-    splitBy(view, plant, looked, by, { ownMetal: 0.9, ...more })!
+  const split = (by: RateBy, more = {}) => splitBy(view, plant, looked, by, { ...ASKED, ...more })!
   const totals = () => ({
     castings: looked.rows.reduce((sum, row) => sum + row.castings, 0),
     defective: looked.rows.reduce((sum, row) => sum + row.defective, 0),
   })
 
-  it.each(['FURNACE', 'LINE', 'PATTERN', 'CAVITY', 'PRODUCT', 'DAY', 'RECIPE'] as const)(
+  it.each(['FURNACE', 'LINE', 'PATTERN', 'CAVITY', 'PRODUCT', 'DAY', 'SHIFT', 'RECIPE'] as const)(
     'split by %s count every casting once, or say that it is left out',
     (by) => {
       const { looked: counted, leftOut, groups } = countBy(looked, [split(by)])
@@ -49,17 +50,32 @@ describe('Rates of the demo', { timeout: 120_000 }, () => {
     expect(castings + leftOut).toBeCloseTo(totals().castings, 6)
   })
 
+  it('without some castings count the rest, and say how many were left out', () => {
+    const drop = looked.units.map(({ pour }) => pour % 3 === 0)
+    for (const splits of [[split('LINE')], [split('LINE'), split('MACHINE', { step: 'blast' })]]) {
+      const { looked: counted, leftOut, without } = countBy(looked, splits, drop)
+      const castings = counted.reduce((sum, one) => sum + one.castings, 0)
+      expect(castings + leftOut + without).toBeCloseTo(totals().castings, 6)
+      expect(without).toBeGreaterThan(totals().castings / 10)
+    }
+    const none = countBy(
+      looked,
+      [split('LINE')],
+      looked.units.map(() => true),
+    )
+    // What is left is of unknown origin: of no unit.
+    expect(none.groups).toEqual([])
+  })
+
   it('split by machine of a step name its machines', () => {
     const { groups } = countBy(looked, [split('MACHINE', { step: 'blast' })])
     expect(groups.flat().length).toBeGreaterThan(0)
-    expect(
-      splitBy(view, plant, looked, 'MACHINE', { ownMetal: 0.9, step: 'polish' }),
-    ).toBeUndefined()
+    expect(splitBy(view, plant, looked, 'MACHINE', { ...ASKED, step: 'polish' })).toBeUndefined()
   })
 
   it('rise with the dose of the lot that was planted', () => {
     const lot = view.things.numberOf(plant, truth.cause!.lot)!
-    const doses = split('LOT', { lot })
+    const doses = split('LOT', { dosed: { LOT: { name: 'it', lots: [lot] } } })
     const counted = countBy(looked, [doses])
     const { rows } = compareRates(counted.looked, counted.groups.length)
     const found = trend(

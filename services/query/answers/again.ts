@@ -51,10 +51,14 @@ function argsOf(
   const field = schema.getQueryType()!.getFields()[question]!
   const args: Record<string, unknown> = {}
   let fits = Object.keys(written).every((name) => field.args.some((arg) => arg.name === name))
-  for (const { name, type } of field.args)
-    args[name] = coerceInputValue(written[name], type, () => {
-      fits = false
-    })
+  for (const { name, type, defaultValue } of field.args) {
+    // An answer from before there was such an argument did not say it.
+    if (written[name] === undefined && defaultValue !== undefined) args[name] = defaultValue
+    else
+      args[name] = coerceInputValue(written[name], type, () => {
+        fits = false
+      })
+  }
   return fits ? args : undefined
 }
 

@@ -1,29 +1,36 @@
 // What rates are split by: of each row of castings, which part belongs to which group.
-import type { Ms } from '../../events/fact.ts'
-import { followThing, nothingFollowed, type View } from '../../metal/followed.ts'
+import type { View } from '../../metal/followed.ts'
 import { kept } from '../../metal/kept.ts'
-import { Reach } from '../../metal/reach.ts'
 import type { LookedAt, PouredUnit } from '../causes/looked-at.ts'
 import { type Behind, behindOf } from '../causes/poured-factors.ts'
 import { inWords } from '../estimate.ts'
+import { type InMetal, recipesIn, sharesOf } from './in-metal.ts'
+import { dayOf, shiftOf } from './plant-time.ts'
+
+/** Splits by how much of something is in the metal. */
+export const DOSED = ['LOT', 'SUPPLIER', 'MATERIAL'] as const
+export type Dosed = (typeof DOSED)[number]
 
 export type RateBy =
+  | Dosed
   | 'RECIPE'
-  | 'LOT'
   | 'FURNACE'
   | 'LINE'
   | 'PATTERN'
   | 'CAVITY'
   | 'PRODUCT'
   | 'DAY'
+  | 'SHIFT'
   | 'MACHINE'
 
 /** What is asked beside the castings themselves. */
 export interface Splitting {
   /** A pour is of a recipe from this part of its metal on. */
   ownMetal: number
-  /** Of LOT: which lot, by its number in the record. */
-  lot?: number
+  /** Lots that are followed together, by their numbers in the record, and what they are called. */
+  dosed: Partial<Record<Dosed, { name: string; lots: readonly number[] }>>
+  /** When shifts begin, as HH:MM in rising order. */
+  shifts: readonly string[]
   /** Of MACHINE: the machines of this step. */
   step?: string
 }
@@ -33,8 +40,12 @@ export interface Split {
   /** Which makeup of the castings its units are of. */
   makeup: number
   groups: (string | undefined)[]
-  /** Of LOT: the mean share of each group. */
+  /** Of doses: the mean share of each group. */
   doses?: Map<string, number>
+  /** Of splits by metal: how much of each is in which pour. */
+  metal?: InMetal[]
+  /** Of RECIPE: units whose metal is recorded, and too mixed for any group. */
+  mixed?: boolean[]
 }
 
 /** Undefined where the record has no such step. */
@@ -45,95 +56,109 @@ export function splitBy(
   by: RateBy,
   asked: Splitting,
 ): Split | undefined {
-  if (by === 'MACHINE') {
-    const s = steps.findIndex(({ step }) => step === asked.step)
-    if (s < 0) return undefined
-    return { makeup: s + 1, groups: steps[s]!.handlings.map(({ machine }) => machine) }
-  }
-  if (by === 'RECIPE') return { makeup: 0, groups: recipesOf(view, plant, units, asked.ownMetal) }
-  if (by === 'LOT') return { makeup: 0, ...dosesOf(view, units, asked.lot!) }
-  const behind = new Map<number, Behind>()
-  const groupOf = GROUP[by]
-  return {
-    makeup: 0,
-    groups: units.map((unit) =>
-      groupOf(
-        unit,
-        kept(behind, unit.pour, () => behindOf(view, unit.pour)),
-        view,
-      ),
-    ),
+  switch (by) {
+    case 'MACHINE': {
+      const s = steps.findIndex(({ step }) => step === asked.step)
+      if (s < 0) return undefined
+      return { makeup: s + 1, groups: steps[s]!.handlings.map(({ machine }) => machine) }
+    }
+    case 'RECIPE':
+      return byRecipe(view, plant, units, asked.ownMetal)
+    case 'LOT':
+    case 'SUPPLIER':
+    case 'MATERIAL': {
+      const { name, lots } = asked.dosed[by]!
+      return byDose(units, { name, byPour: sharesOf(view, lots) })
+    }
+    default: {
+      const groupOf = GROUP[by]
+      const behind = behindAll(view, units)
+      return {
+        makeup: 0,
+        groups: units.map((unit) => groupOf(unit, behind.get(unit.pour)!, view, asked.shifts)),
+      }
+    }
   }
 }
 
-type GroupOf = (unit: PouredUnit, behind: Behind, view: View) => string | undefined
+/** What stands behind each pour. */
+export function behindAll(view: View, units: readonly PouredUnit[]): Map<number, Behind> {
+  const behind = new Map<number, Behind>()
+  for (const { pour } of units) kept(behind, pour, () => behindOf(view, pour))
+  return behind
+}
 
-const GROUP: Record<Exclude<RateBy, 'MACHINE' | 'RECIPE' | 'LOT'>, GroupOf> = {
+type GroupOf = (
+  unit: PouredUnit,
+  behind: Behind,
+  view: View,
+  shifts: readonly string[],
+) => string | undefined
+
+const GROUP: Record<Exclude<RateBy, 'MACHINE' | 'RECIPE' | Dosed>, GroupOf> = {
   FURNACE: (_, { tapped }, view) => bare(view, tapped?.via),
   LINE: (_, { poured }, view) => bare(view, poured?.via),
   PATTERN: (_, { run }) => run?.pattern,
   CAVITY: ({ cavity, product }) => (cavity ? `${cavity} of ${product}` : undefined),
   PRODUCT: ({ product }) => product || undefined,
-  DAY: (_, { poured }) => poured && dayOf(poured.from),
+  DAY: (_, { poured }) => poured && dayOf(poured),
+  SHIFT: (_, { poured }, __, shifts) => poured && shiftOf(poured, shifts),
 }
 
-function bare(view: View, no: number | undefined): string | undefined {
+export function bare(view: View, no: number | undefined): string | undefined {
   return no === undefined ? undefined : view.things.name(no).replace(/^[a-z]+:/, '')
 }
 
-/** In universal time: facts keep no offset. */
-function dayOf(at: Ms): string {
-  return new Date(at).toISOString().slice(0, 10)
-}
-
 /** Of each pour the recipe revision that its own metal was charged by; a recipe washes in through the heel. */
-function recipesOf(
+function byRecipe(
   view: View,
   plant: string,
   units: readonly PouredUnit[],
   ownMetal: number,
-): (string | undefined)[] {
-  const charges = new Map<string, number[]>()
-  for (const { fact } of view.book.all('recipe-followed', view.asOf)) {
-    if (view.things.plant(fact.of) !== plant) continue
-    kept(charges, recipeName(fact), () => []).push(fact.of)
-  }
+): Split {
+  const metal = recipesIn(view, plant)
   const ofPour = new Map<number, string>()
-  for (const [recipe, of] of charges) {
-    const followed = nothingFollowed()
-    for (const charge of of) followThing(view, followed, charge)
-    for (const { pour, best } of new Reach(view, followed).pours)
-      if (best >= ownMetal) ofPour.set(pour, recipe)
+  for (const { name, byPour } of metal)
+    for (const [pour, share] of byPour) if (share >= ownMetal) ofPour.set(pour, name)
+  const reported = new Map<number, boolean>()
+  const isReported = (pour: number) =>
+    kept(reported, pour, () => view.book.of(pour, 'poured', view.asOf).length > 0)
+  return {
+    makeup: 0,
+    metal,
+    groups: units.map(({ pour }) => ofPour.get(pour)),
+    mixed: units.map(({ pour }) => !ofPour.has(pour) && isReported(pour)),
   }
-  return units.map(({ pour }) => ofPour.get(pour))
 }
 
-export function recipeName({ recipe, revision }: { recipe: string; revision: string }): string {
-  return `${recipe} revision ${revision}`
-}
+/** Shares at which doses are told apart: few enough that each group has castings, wide as shares are. */
+export const DOSES = [1e-3, 1e-2, 3e-2, 1e-1]
 
-// Shares at which doses are told apart: few enough that each group has castings, wide as shares are.
-const DOSES = [1e-3, 1e-2, 3e-2, 1e-1]
-
-function dosesOf(view: View, units: readonly PouredUnit[], lot: number) {
-  const followed = nothingFollowed()
-  followThing(view, followed, lot)
-  const shares = new Map(new Reach(view, followed).pours.map(({ pour, best }) => [pour, best]))
-  const groups = units.map(({ pour }) => doseName(shares.get(pour) ?? 0))
+function byDose(units: readonly PouredUnit[], metal: InMetal): Split {
+  const share = (pour: number) => metal.byPour.get(pour) ?? 0
+  const groups = units.map(({ pour }) => doseName(share(pour)))
   const sums = new Map<string, { sum: number; n: number }>()
   for (const [i, { pour }] of units.entries()) {
     const one = kept(sums, groups[i]!, () => ({ sum: 0, n: 0 }))
-    one.sum += shares.get(pour) ?? 0
+    one.sum += share(pour)
     one.n++
   }
-  return { groups, doses: new Map([...sums].map(([group, { sum, n }]) => [group, sum / n])) }
+  const doses = new Map([...sums].map(([group, { sum, n }]) => [group, sum / n]))
+  return { makeup: 0, groups, doses, metal: [metal] }
 }
 
+/** Of a share, or of the place among DOSES that it reaches. */
 function doseName(share: number): string {
-  const above = DOSES.findLastIndex((least) => share >= least)
-  if (above < 0) return `under ${inWords(DOSES[0]!)}`
-  const next = DOSES[above + 1]
-  return next === undefined
-    ? `from ${inWords(DOSES[above]!)}`
-    : `${inWords(DOSES[above]!)} to ${inWords(next)}`
+  return doseNames()[DOSES.findLastIndex((least) => share >= least) + 1]!
+}
+
+/** In rising order: under the first of DOSES, then from each of them on. */
+export function doseNames(): string[] {
+  return [
+    `under ${inWords(DOSES[0]!)}`,
+    ...DOSES.map((least, i) => {
+      const next = DOSES[i + 1]
+      return next === undefined ? `from ${inWords(least)}` : `${inWords(least)} to ${inWords(next)}`
+    }),
+  ]
 }

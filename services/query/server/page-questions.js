@@ -211,6 +211,27 @@ query ($about: DefectQuestion!) {
 }`,
   },
   {
+    title: 'Do defect rates follow what was charged?',
+    variables: ({ look }) => ({ about: look, by: ['RECIPE'] }),
+    question: `
+query ($about: DefectQuestion!, $by: [RateBy!]!) {
+  defectRates(about: $about, by: $by) {
+    __typename
+    ... on Rates {
+      sentence asOf id tooMixed misfitHeats overall { castings defective rate { ${WITH_RANGE} } }
+      rows(first: 20) { edges { node {
+        group stretch { from to } counted { castings defective rate { ${WITH_RANGE} } }
+        adjusted { value } times { ${WITH_RANGE} } toldApart charged { material written weighed }
+      } } }
+      changeover { days groups share castings defective }
+      ${RESTS_ON}
+      cautions { sentence }
+    }
+    ... on NothingToExplain { sentence castings defective }
+  }
+}`,
+  },
+  {
     title: 'Are the reports in?',
     variables: () => ({}),
     question: `

@@ -10,6 +10,7 @@ import { chiSquareAbove } from '../../stats/distributions.ts'
 import { type Connection, type PageArgs, pageOfList } from '../connections.ts'
 import type { Context } from '../context.ts'
 import { type Estimate, inWords } from '../estimate.ts'
+import type { Moment } from '../record/record-in-hand.ts'
 import type { Known } from './thing.ts'
 
 /** Heats that one fit goes through; what came before them has left the baths long since. */
@@ -39,6 +40,12 @@ function fitsOf(view: View, asOf: Ms, plant: string, before: Ms): ReadonlyMap<nu
   const fits = new Map(fitted.map((one) => [one.heat, one]))
   kept.set(view.book, [{ asOf, before, plant, fits }, ...known].slice(0, FITS_KEPT))
   return fits
+}
+
+/** Heats told apart among the newest that begin before a moment. */
+export function misfitHeats({ view, asOf }: Moment, plant: string, before: Ms): Set<number> {
+  const told = [...fitsOf(view, asOf, plant, before).values()].filter(({ toldApart }) => toldApart)
+  return new Set(told.map(({ heat }) => heat))
 }
 
 /** How the sample of a heat fits; undefined where there is none, or nothing to hold it against. */

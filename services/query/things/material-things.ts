@@ -95,13 +95,22 @@ function chargeFields(known: Known) {
   }
 }
 
-function recipeObject(context: Context, known: Known, { id, revision }: RecipeIssued['recipe']) {
+/** The GraphQL object Recipe at one revision. */
+export function recipeObject(
+  context: Context,
+  known: Pick<Known, 'plant' | 'asOf'>,
+  { id, revision }: RecipeIssued['recipe'],
+) {
   return {
     name: id,
     revision,
     lines: async () => {
       const no = await context.things.numberOf(known.plant, `recipe:${id}`)
-      const issued = await saidOf<RecipeIssued>(context, { ...known, no }, 'melt.recipe-issued')
+      const issued = await saidOf<RecipeIssued>(
+        context,
+        { no, asOf: known.asOf },
+        'melt.recipe-issued',
+      )
       const lines = issued.find(({ data }) => data.recipe.revision === revision)?.data.lines ?? []
       return lines.map(({ material, percent, low, high }) => ({
         material,

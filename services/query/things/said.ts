@@ -15,7 +15,7 @@ export interface Said<Data> {
 /** What reports of some types say of a thing, by time; types without their majors. */
 export async function saidOf<Data>(
   context: Context,
-  { no, asOf }: Known,
+  { no, asOf }: Pick<Known, 'no' | 'asOf'>,
   ...bases: string[]
 ): Promise<Said<Data>[]> {
   if (no === undefined) return []
