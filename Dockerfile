@@ -2,10 +2,12 @@
 FROM node:24.21.0-slim AS client
 WORKDIR /app
 COPY package.json package-lock.json .npmrc ./
-RUN npm ci --omit=optional --ignore-scripts
+RUN npm ci --ignore-scripts
 COPY prisma.config.ts ./
 COPY prisma/schema.prisma prisma/schema.prisma
 RUN CHECKPOINT_DISABLE=1 node node_modules/prisma/build/index.js generate --no-hints
+COPY services services
+RUN node services/desk/make/build.ts
 
 FROM node:24.21.0-slim
 ENV NODE_ENV=production
@@ -16,6 +18,7 @@ COPY services services
 COPY schema schema
 COPY prisma/migrations prisma/migrations
 COPY --from=client /app/prisma/client prisma/client
+COPY --from=client /app/services/desk/built services/desk/built
 RUN mkdir -p /data /keys/public && chown -R node:node /data /keys
 USER node
 # Inside a container the loopback is nobody else's; who may come in is said where its port is published.

@@ -1,6 +1,7 @@
 // npm start                     everything in one process
 // npm start -- SERVICE…         some of it: receive melt mold pour clean season inspect ship (or doors
 //                               for all eight), genealogy, query. Needs brokers and a PostgreSQL.
+import { buildDesk } from './desk/make/build.ts'
 import { STATIONS, type Station } from './events/fact.ts'
 import { EVERYTHING, openProcess, type Services, stopOnSignal } from './house.ts'
 import { settings } from './settings.ts'
@@ -34,6 +35,7 @@ async function run(names: readonly string[]): Promise<void> {
     write: (line) => console.log(line),
     now: Date.now,
   })
+  if (services.query) await buildDesk()
   const open = await openProcess({ settings, services, journal })
   stopOnSignal(open, journal.tell, settings.stopSeconds)
   const addresses = [

@@ -1,5 +1,6 @@
 // npm run demo    an invented foundry works two days through its doors; then the house stays open
 import { join } from 'node:path'
+import { buildDesk } from '../desk/make/build.ts'
 import { type House, openHouse, stopOnSignal } from '../house.ts'
 import { settingsWith } from '../settings.ts'
 import { PLANT } from './names.ts'
@@ -20,6 +21,7 @@ const settings = settingsWith({ HEAT_TO_PAN_DATA: join('data', 'demo'), HEAT_TO_
 let house: House | undefined
 try {
   tell('Opening the house …')
+  await buildDesk()
   house = await openHouse({ settings, demo: true, tell })
   stopOnSignal(house, tell)
   tell(`${DEMO.days} days of an invented foundry go through its doors …`)

@@ -16,7 +16,8 @@ import { countNamedOnly } from '../query/record/completeness.ts'
 import { Current } from '../query/record/current.ts'
 import type { Snapshot } from '../query/record/snapshot.ts'
 import { makeSchema } from '../query/schema.ts'
-import { documentsIn } from '../query/server/documents.ts'
+import { deskDocuments, deskListener } from '../query/server/desk.ts'
+import { documentsIn, knownOf } from '../query/server/documents.ts'
 import { addressOf, type Listener, sendProblem } from '../query/server/http.ts'
 import { newsOf, type Positions } from '../query/server/news.ts'
 import { pageListener } from '../query/server/page.ts'
@@ -71,12 +72,14 @@ export async function openQuery(parts: QueryGround): Promise<Query> {
     journal.alarm(`Error ${id}: ${reasonOf(error)}`, { error_id: id })
   const schema = makeSchema()
   const { documentsFile } = parts.settings
-  const documents = documentsFile && (await documentsIn(documentsFile, schema))
+  const given = documentsFile && (await documentsIn(documentsFile))
+  const known = knownOf({ ...deskDocuments(), ...(given ?? {}) }, schema)
   const { whoSends } = parts.access
   const budget = budgetOf({ ...BUDGET, now: Date.now })
   const server = await startQuery({
     ...{ schema, demo, failed },
-    ...{ whoSends, noted: parts.audit.note, ...(documents && { documents }) },
+    ...{ whoSends, noted: parts.audit.note },
+    documents: { known, isAll: Boolean(given) },
     budget,
     context: (who) => answering.context(who),
   })
@@ -87,7 +90,9 @@ export async function openQuery(parts: QueryGround): Promise<Query> {
     decided: (who, since, most) => decidedSince(parts.store.pool, who.plant, since, most),
     failed: (error) => journal.warn(`News could not be read: ${reasonOf(error)}`),
   })
-  const pages = demo ? [pageListener(schema)] : []
+  const desk = deskListener()
+  if (!desk) journal.warn('The pages of the desk were not built: npm run desk does that.')
+  const pages = [...(desk ? [desk] : []), ...(demo ? [pageListener(schema)] : [])]
   return {
     get snapshot() {
       return answering.snapshot

@@ -10,7 +10,7 @@ import { budgetOf } from '../../services/access/budget.ts'
 import { NotLetIn } from '../../services/access/not-let-in.ts'
 import { tokenOf, type WhoSends } from '../../services/access/sign-in.ts'
 import { makeSchema } from '../../services/query/schema.ts'
-import { documentsIn, idOf } from '../../services/query/server/documents.ts'
+import { documentsIn, idOf, knownOf } from '../../services/query/server/documents.ts'
 import { type Listening, listen } from '../../services/query/server/http.ts'
 import { pageListener } from '../../services/query/server/page.ts'
 import { type QueryServer, startQuery } from '../../services/query/server/server.ts'
@@ -404,18 +404,19 @@ describe('An answer that takes too long', () => {
 
 describe('The page', () => {
   it('and all it loads comes from this house, under a policy that allows nothing else', async () => {
-    const front = await send('/', { method: 'GET' })
+    const front = await send('/ask', { method: 'GET' })
     expect(front.status).toBe(200)
     const policy = String(front.headers['content-security-policy'])
     expect(policy).toContain("default-src 'none'")
     expect(policy).not.toContain('unsafe')
     const loaded = [...front.text.matchAll(/(?:src|href)="([^"]+)"/g)].map(([, path]) => path!)
     expect(loaded.length).toBeGreaterThan(1)
-    for (const path of [...loaded, '/page-questions.js', '/reference.json']) {
+    for (const path of [...loaded, '/ask/page-questions.js', '/ask/reference.json']) {
       const reply = await send(path, { method: 'GET' })
       expect([path, reply.status]).toEqual([path, 200])
       // What can be asked is shown as text; an address in it is not followed.
-      if (path !== '/reference.json') expect(reply.text).not.toMatch(/(?:https?:|["'(])\/\/[a-z]/)
+      if (path !== '/ask/reference.json')
+        expect(reply.text).not.toMatch(/(?:https?:|["'(])\/\/[a-z]/)
     }
     expect(front.text).not.toMatch(/<script>|<style|style=|onclick/)
   })
@@ -547,7 +548,7 @@ describe('A house that was given its questions', () => {
     const file = join(folder, 'documents.json')
     const known = 'query Packs($first: Int! = 5) { packs(first: $first) { totalCount } }'
     await writeFile(file, JSON.stringify({ Packs: known }))
-    const documents = await documentsIn(file, schema)
+    const documents = { known: knownOf(await documentsIn(file), schema), isAll: true }
     const strict = await startQuery({
       ...{ schema, demo: false, context: () => asking.context(), documents },
       ...{ whoSends: async () => QUALITY, failed: () => undefined },
@@ -580,10 +581,11 @@ describe('A house that was given its questions', () => {
       await strict.stop()
     }
     await writeFile(file, JSON.stringify({ Pucks: '{ pucks { id } }' }))
-    await expect(documentsIn(file, schema)).rejects.toThrow(
-      /^HEAT_TO_PAN_DOCUMENTS names no .* Pucks:/,
+    const pucks = await documentsIn(file)
+    expect(() => knownOf(pucks, schema)).toThrow(/^The question Pucks cannot be asked: .*pucks/)
+    await expect(documentsIn(join(folder, 'none'))).rejects.toThrow(
+      /^HEAT_TO_PAN_DOCUMENTS names no file of questions: ENOENT/,
     )
-    await expect(documentsIn(join(folder, 'none'), schema)).rejects.toThrow('ENOENT')
     await rm(folder, { recursive: true })
   })
 })

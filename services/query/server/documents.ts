@@ -1,39 +1,54 @@
-// The only questions that may be asked, where a file names them. A request then brings the hash of one, or
-// one of them as it stands: whatever else somebody thinks of is never looked at.
+// Questions known beforehand. A request then brings the hash of one, or one of them as it stands; where a
+// house answers only those, whatever else somebody thinks of is never looked at.
 import { createHash } from 'node:crypto'
 import { readFile } from 'node:fs/promises'
 import { type GraphQLSchema, parse, validate } from 'graphql'
 
-/** Documents by `sha256:` and their hash in hex, as GraphQL over HTTP writes an id of a document. */
-export type Documents = ReadonlyMap<string, string>
+export interface Documents {
+  /** By `sha256:` and their hash in hex, as GraphQL over HTTP writes an id of a document. */
+  known: ReadonlyMap<string, string>
+  /** Nothing else may be asked. */
+  isAll: boolean
+}
 
-/** Reads a JSON object of documents by names of their own. Throws one sentence. */
-export async function documentsIn(file: string, schema: GraphQLSchema): Promise<Documents> {
+/** Those of a JSON object by names of their own, read from a file. Throws one sentence. */
+export async function documentsIn(file: string): Promise<Record<string, unknown>> {
   try {
-    const said = Object.entries(JSON.parse(await readFile(file, 'utf8')) as Record<string, unknown>)
-    const known = new Map<string, string>()
-    for (const [name, text] of said) {
-      const [problem] = typeof text === 'string' ? validate(schema, parse(text)) : [{ message: NO }]
-      if (problem) throw new Error(`${name}: ${problem.message}`)
-      known.set(idOf(text as string), text as string)
-    }
-    return known
+    return JSON.parse(await readFile(file, 'utf8')) as Record<string, unknown>
   } catch (error) {
     throw new Error(`HEAT_TO_PAN_DOCUMENTS names no file of questions: ${(error as Error).message}`)
   }
 }
 
-const NO = 'It is no text.'
+/** The same by their ids. Throws one sentence when one of them cannot be asked. */
+export function knownOf(said: Record<string, unknown>, schema: GraphQLSchema): Map<string, string> {
+  const known = new Map<string, string>()
+  for (const [name, text] of Object.entries(said)) {
+    const problem = typeof text === 'string' ? problemOf(text, schema) : 'it is no text'
+    if (problem) throw new Error(`The question ${name} cannot be asked: ${problem}`)
+    known.set(idOf(text as string), text as string)
+  }
+  return known
+}
+
+function problemOf(text: string, schema: GraphQLSchema): string | undefined {
+  try {
+    return validate(schema, parse(text))[0]?.message
+  } catch (error) {
+    return (error as Error).message
+  }
+}
 
 export function idOf(document: string): string {
   return `sha256:${createHash('sha256').update(document).digest('hex')}`
 }
 
-/** The request with its document in it; undefined when that is none of them. */
-export function trusted(documents: Documents, request: object): object | undefined {
+/** The request with its document in it; undefined when it may not be asked. */
+export function askedOf({ known, isAll }: Documents, request: object): object | undefined {
   const { documentId, query, ...rest } = request as { documentId?: unknown; query?: unknown }
+  if (documentId === undefined && !isAll) return request
   const id =
     typeof documentId === 'string' ? documentId : typeof query === 'string' ? idOf(query) : ''
-  const known = documents.get(id)
-  return known === undefined ? undefined : { ...rest, query: known }
+  const found = known.get(id)
+  return found === undefined ? undefined : { ...rest, query: found }
 }

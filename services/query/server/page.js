@@ -1,5 +1,5 @@
 // The query page in the browser. It talks to this house only, and writes what it is told as text.
-import { namesFrom, QUESTIONS, STARTING_NAMES } from '/page-questions.js'
+import { namesFrom, QUESTIONS, STARTING_NAMES } from '/ask/page-questions.js'
 
 const at = (id) => document.getElementById(id)
 const query = at('query')
@@ -131,4 +131,4 @@ const isIn = await showWho()
 const known = namesFrom((isIn && (await post(STARTING_NAMES, {})).data) || {})
 listQuestions(known)
 if (isIn) await pick(QUESTIONS[0], known)
-showReference(await (await fetch('/reference.json')).json())
+showReference(await (await fetch('/ask/reference.json')).json())

@@ -23,11 +23,11 @@ const POLICY =
 export function pageListener(schema: GraphQLSchema): Listener {
   const reference = Buffer.from(JSON.stringify(referenceOf(schema)))
   const files = new Map<string, [type: string, body: Buffer]>([
-    ['/', ['text/html', read('page.html')]],
-    ['/page.css', ['text/css', read('page.css')]],
-    ['/page.js', ['text/javascript', read('page.js')]],
-    ['/page-questions.js', ['text/javascript', read('page-questions.js')]],
-    ['/reference.json', ['application/json', reference]],
+    ['/ask', ['text/html', read('page.html')]],
+    ['/ask/page.css', ['text/css', read('page.css')]],
+    ['/ask/page.js', ['text/javascript', read('page.js')]],
+    ['/ask/page-questions.js', ['text/javascript', read('page-questions.js')]],
+    ['/ask/reference.json', ['application/json', reference]],
   ])
   return (request, response) => {
     const file = files.get(addressOf(request).path)

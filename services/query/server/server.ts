@@ -13,7 +13,7 @@ import type { Who } from '../../access/who.ts'
 import type { Context } from '../context.ts'
 import { refusal } from '../refusal.ts'
 import { type Asked, askedBy, deedOf } from './asked.ts'
-import { type Documents, trusted } from './documents.ts'
+import { askedOf, type Documents } from './documents.ts'
 import { addressOf, type Listener, readBody, sendProblem } from './http.ts'
 import { checkLimits, MOST_TOKENS } from './limits.ts'
 import { orTurnAway } from './session.ts'
@@ -53,7 +53,7 @@ export interface QueryParts {
   mostAtOnce?: number
   /** What each subject may ask for; absent, as much as they like. */
   budget?: Budget
-  /** The only questions that may be asked; absent, any may. */
+  /** Questions that may be asked by their id; absent, none are. */
   documents?: Documents
   /** Told what was asked by whom, and what became of it. */
   noted?(deed: Deed): void
@@ -151,18 +151,18 @@ export async function startQuery(parts: QueryParts): Promise<QueryServer> {
     else sendProblem(response, 503, 'TOO_SLOW', 'This took too long: ask for less of it at once.')
   }
 
-  /** The body, with one of the known questions in it where only those may be asked. */
+  /** The body, with the question in it where it names one. */
   async function documentOf(request: IncomingMessage, response: ServerResponse): Promise<unknown> {
     const { documents } = parts
     const body = await bodyOf(request, response)
     if (!documents || body === undefined) return body
-    const known = typeof body === 'object' && body !== null ? trusted(documents, body) : undefined
-    if (known) return known
+    const asked = typeof body === 'object' && body !== null ? askedOf(documents, body) : undefined
+    if (asked) return asked
     return sendProblem(
       response,
       400,
       'NOT_TRUSTED',
-      'This house answers only the questions it was given.',
+      documents.isAll ? 'This house answers only the questions it was given.' : NOT_KNOWN,
     )
   }
 
@@ -176,6 +176,8 @@ export async function startQuery(parts: QueryParts): Promise<QueryServer> {
     stop: () => apollo.stop(),
   }
 }
+
+const NOT_KNOWN = 'This house knows no question by that id: load the page anew.'
 
 function tooOften(seconds: number): string {
   return `You have asked for much lately: ask again in ${seconds} s.`

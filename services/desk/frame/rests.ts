@@ -1,0 +1,46 @@
+// What an answer rests on: eight short bars, receive to ship, each as far right as that station is heard.
+import { html, type TemplateResult } from 'lit-html'
+import { unsafeHTML } from 'lit-html/directives/unsafe-html.js'
+import { heardBars } from '../drawings/heard-bars.ts'
+import { momentWords } from '../words/moment.ts'
+
+export interface RestsOn {
+  asOf: string
+  stations: { station: string; heardUpTo?: string | null; waiting: number; lateMinutes: number }[]
+  setAside?: number
+  namedOnly?: number
+  inferred?: number
+  conflicts?: number
+}
+
+/** The bars, the same as a table, and what is open in words. */
+export function restsView(rests: RestsOn): TemplateResult {
+  const open = [
+    [rests.setAside, 'set aside'],
+    [rests.namedOnly, 'named but not reported'],
+    [rests.inferred, 'placed by time'],
+    [rests.conflicts, 'in conflict'],
+  ].filter(([count]) => count)
+  return html`
+    <section aria-label="What this rests on" class="rests">
+      <h3>What this rests on</h3>
+      <div aria-hidden="true">${unsafeHTML(heardBars(rests, 640))}</div>
+      <details>
+        <summary>The same as a table</summary>
+        <table>
+          <thead><tr><th scope="col">Station</th><th scope="col">Heard up to</th><th scope="col" class="number">Waiting</th></tr></thead>
+          <tbody>
+            ${rests.stations.map(
+              ({ station, heardUpTo, waiting }) => html`<tr>
+                <th scope="row">${station.toLowerCase()}</th>
+                <td>${heardUpTo ? momentWords(heardUpTo) : 'not heard yet'}</td>
+                <td class="number">${waiting}</td>
+              </tr>`,
+            )}
+          </tbody>
+        </table>
+      </details>
+      <p>${open.length > 0 ? `${open.map(([count, words]) => `${count} ${words}`).join(', ')}.` : 'Nothing was set aside, and nothing named that was not reported.'}</p>
+    </section>
+  `
+}

@@ -1,0 +1,115 @@
+// One page as everybody reads it: question, answer, gap line, drawings and tables, what it rests on, what to
+// ask next, cautions. All the ways of having no answer are said here, so that a page draws answers only.
+import { html, nothing, type TemplateResult } from 'lit-html'
+import { momentWords } from '../words/moment.ts'
+import { failureWords, STILL_WORKING, WORKING } from '../words/states.ts'
+import type { Asked } from './asked.ts'
+import type { Desk } from './page.ts'
+
+type Part = TemplateResult | typeof nothing
+
+/** A question that an answer leads to, as a full sentence. */
+export interface Next {
+  sentence: string
+  address: string
+}
+
+export interface Said {
+  /** Read on arrival. A heading of its own, such as one of four, comes before it. */
+  answer: string | TemplateResult
+  /** Lines under the answer: what is missing. */
+  gaps?: readonly string[]
+  /** "So far" stands before an answer over gaps. */
+  isWhole?: boolean
+  /** What came since, with how to see it. */
+  since?: Part
+  /** Drawings and tables. */
+  body?: Part
+  rests?: Part
+  next?: readonly Next[]
+  cautions?: readonly { sentence: string }[]
+  /** Of which moment it is. */
+  asOf?: string
+}
+
+export interface SheetParts<Data> {
+  desk: Desk
+  /** The question, with its settings in it. */
+  question: TemplateResult
+  asked: Pick<Asked<Data, never>, 'standing' | 'data'> & { again(): unknown; stop(): void }
+  /** Nothing is asked yet: what could be, with one example to press. */
+  empty: TemplateResult
+  /** "Still working: 512 factors". */
+  working?: string
+  said(data: Data): Said
+}
+
+/** A page whose answer is the answer to one question. */
+export function sheet<Data>(parts: SheetParts<Data>): TemplateResult {
+  const { asked, question, empty } = parts
+  const { data } = asked
+  return html`
+    <main id="sheet">
+      <h1 class="question">${question}</h1>
+      ${state(parts)}
+      ${data === undefined ? (asked.standing.is === 'nothing' ? empty : nothing) : saidView(parts.said(data))}
+    </main>
+  `
+}
+
+function state<Data>({ desk, asked, working }: SheetParts<Data>): Part {
+  const { standing } = asked
+  if (standing.is === 'asking' && standing.shown) {
+    const more = standing.slow
+      ? html` <button type="button" @click=${() => asked.stop()}>Stop</button>`
+      : nothing
+    const words = standing.slow ? [STILL_WORKING, working].filter(Boolean).join(': ') : WORKING
+    return html`<p class="state" role="status">${words}${more}</p>`
+  }
+  if (standing.is !== 'failed') return nothing
+  const { failure } = standing
+  const again =
+    failure.kind === 'broken' || failure.kind === 'disconnected' || failure.kind === 'busy'
+      ? html` <button type="button" @click=${() => asked.again()}>Ask again</button>`
+      : nothing
+  return html`<p class="state trouble" role="alert">${failureWords(failure, desk.who.roles.join(', '))}${again}</p>`
+}
+
+/** What was answered. */
+export function saidView(said: Said): TemplateResult {
+  const {
+    answer,
+    gaps = [],
+    isWhole = true,
+    since = nothing,
+    body = nothing,
+    rests = nothing,
+  } = said
+  return html`
+    ${since}
+    <h2 class="answer" tabindex="-1">${answer}</h2>
+    ${gaps.map((gap) => html`<p class=${isWhole ? 'gap' : 'gap open'}>${gap}</p>`)}
+    <div class="body">${body}</div>
+    <footer class="foot">
+      ${rests}
+      ${said.next?.length ? nextView(said.next) : nothing}
+      ${
+        said.cautions?.length
+          ? html`<section aria-label="Cautions" class="cautions">
+            ${said.cautions.map(({ sentence }) => html`<p>${sentence}</p>`)}
+          </section>`
+          : nothing
+      }
+      ${said.asOf ? html`<p class="quiet">As known ${momentWords(said.asOf)}.</p>` : nothing}
+    </footer>
+  `
+}
+
+function nextView(next: readonly Next[]): TemplateResult {
+  return html`<nav aria-label="Ask next" class="next">
+    <h3>Ask next</h3>
+    <ul>
+      ${next.map(({ sentence, address }) => html`<li><a href=${address}>${sentence}</a></li>`)}
+    </ul>
+  </nav>`
+}

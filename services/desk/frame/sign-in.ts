@@ -1,0 +1,25 @@
+// Nobody is signed in: a link that the house printed, or a token, lets one in.
+import { html, type TemplateResult } from 'lit-html'
+import { signIn } from './ask.ts'
+
+export function signInView(started: () => Promise<void>): TemplateResult {
+  const take = async (event: SubmitEvent) => {
+    event.preventDefault()
+    const form = event.currentTarget as HTMLFormElement
+    const token = String(new FormData(form).get('token') ?? '').trim()
+    const trouble = form.querySelector('[role=alert]')!
+    trouble.textContent = ''
+    if (await signIn(token).catch(() => false)) await started()
+    else trouble.textContent = 'That token is not taken: ask whoever keeps the house for a new one.'
+  }
+  return html`<main id="sheet">
+    <h1 class="question">Who is asking?</h1>
+    <p>Nobody is signed in. Open the link you were given, or paste the token here.</p>
+    <form class="plain" @submit=${take}>
+      <label for="token">Token</label>
+      <input id="token" name="token" type="password" autocomplete="off" required />
+      <button>Sign in</button>
+      <p role="alert"></p>
+    </form>
+  </main>`
+}

@@ -1,0 +1,154 @@
+// The desk in the browser: signs in, opens the page of the address, and keeps head and news going.
+import { html, nothing, render } from 'lit-html'
+import { askReportsIn, type ReportsInQuery } from './asks/reports-in.ts'
+import { ask, type SignedIn, signIn, Unanswered, whoIsIn } from './frame/ask.ts'
+import { head } from './frame/head.ts'
+import { listen, type News } from './frame/news.ts'
+import type { Desk, Page } from './frame/page.ts'
+import { catchScans } from './frame/scanner.ts'
+import { signInView } from './frame/sign-in.ts'
+import { PAGES } from './pages/pages.ts'
+import type { Units } from './words/units.ts'
+
+/** The newest wins; more often nobody reads it. Unit: ms. */
+const HEAD_EVERY_MS = 2_000
+
+const root = document.getElementById('desk')!
+root.replaceChildren()
+const aloud = document.createElement('p')
+const urgent = document.createElement('p')
+
+let who: SignedIn | undefined
+let page: Page | undefined
+let reportsIn: ReportsInQuery['reportsIn'] | undefined
+let disconnectedSince: Date | undefined
+let knownAt: Date | undefined
+let isDue = false
+/** A page that is still being loaded when the next is asked for must not come up after it. */
+let opening = 0
+
+const desk: Desk = {
+  get who() {
+    return who!
+  },
+  get units() {
+    return (localStorage.getItem('units') ?? 'kg') as Units
+  },
+  go(address) {
+    history.pushState(null, '', address)
+    void open()
+  },
+  keep(parameters) {
+    history.replaceState(null, '', `${location.pathname}?${parameters}`)
+  },
+  redraw() {
+    if (isDue) return
+    isDue = true
+    queueMicrotask(draw)
+  },
+  say(sentence, isUrgent = false) {
+    const line = isUrgent ? urgent : aloud
+    line.textContent = ''
+    requestAnimationFrame(() => (line.textContent = sentence))
+  },
+}
+
+function draw(): void {
+  isDue = false
+  if (!who) {
+    render(signInView(started), root)
+    return
+  }
+  if (page) document.title = page.title()
+  const parts = {
+    inHand: new URLSearchParams(location.search).get('hand') ?? '',
+    inUpTo: reportsIn?.asOf,
+    disconnectedSince,
+    known: knownAt,
+    news: nothing as typeof nothing,
+    roles: who.roles,
+    take,
+  }
+  render(html`${head(parts)}${page?.view() ?? nothing}`, root)
+}
+
+function take(text: string): void {
+  if (text !== '') desk.go(`/?${new URLSearchParams({ hand: text })}`)
+}
+
+async function open(): Promise<void> {
+  const mine = ++opening
+  const [, name = ''] = location.pathname.split('/')
+  const load = PAGES[name] ?? PAGES['']!
+  const openPage = await load()
+  if (mine !== opening) return
+  page?.close?.()
+  page = openPage(desk, new URLSearchParams(location.search))
+  draw()
+  window.scrollTo(0, 0)
+}
+
+function hear(news: News): void {
+  if (news.kind === 'disconnected') disconnectedSince ??= new Date()
+  else {
+    disconnectedSince = undefined
+    knownAt = new Date()
+  }
+  page?.hear?.(news)
+  if (news.kind === 'reports' || news.kind === 'connected') void askHead()
+  desk.redraw()
+}
+
+let headAskedMs = 0
+let headTimer: ReturnType<typeof setTimeout> | undefined
+
+function askHead(): void {
+  clearTimeout(headTimer)
+  const waitMs = Math.max(0, headAskedMs + HEAD_EVERY_MS - Date.now())
+  headTimer = setTimeout(async () => {
+    headAskedMs = Date.now()
+    try {
+      reportsIn = (await ask(askReportsIn, {})).reportsIn
+      desk.redraw()
+    } catch (error) {
+      if (!(error instanceof Unanswered)) throw error
+    }
+  }, waitMs)
+}
+
+/** Links of the desk open without a new document. */
+function follow(event: MouseEvent): void {
+  const link = (event.target as Element).closest?.('a')
+  const isOwn = link && link.origin === location.origin && PAGES[link.pathname.split('/')[1] ?? '']
+  if (!isOwn || event.ctrlKey || event.metaKey || event.shiftKey || event.button !== 0) return
+  event.preventDefault()
+  desk.go(link.href.slice(location.origin.length))
+}
+
+async function started(): Promise<void> {
+  who = await whoIsIn().catch(() => undefined)
+  if (!who) return draw()
+  listen(hear)
+  askHead()
+  await open()
+}
+
+for (const [line, role] of [
+  [aloud, 'status'],
+  [urgent, 'alert'],
+] as const) {
+  line.className = 'aloud'
+  line.setAttribute('role', role)
+  document.body.append(line)
+}
+document.addEventListener('click', follow)
+window.addEventListener('popstate', () => void open())
+catchScans(take, new AbortController().signal)
+
+// The part behind # is a token: it becomes a cookie, and leaves the address.
+const token = location.hash.slice(1)
+if (token !== '') {
+  history.replaceState(null, '', location.pathname + location.search)
+  await signIn(token)
+}
+await started()

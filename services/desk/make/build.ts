@@ -1,0 +1,53 @@
+// npm run desk    builds the pages into services/desk/built, from where query serves them
+import { createHash } from 'node:crypto'
+import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+
+const DESK = join(import.meta.dirname, '..')
+const STAMP = join(DESK, 'built', 'made-from')
+
+/**
+ * Builds the pages unless they were built from just these sources; without the development packages, what was
+ * built before is taken as it is.
+ */
+export async function buildDesk(): Promise<void> {
+  if (!existsSync(join(DESK, '..', '..', 'node_modules', 'vite'))) return
+  const made = digestOf(DESK)
+  if (existsSync(STAMP) && readFileSync(STAMP, 'utf8') === made) return
+  const { build } = await import('vite')
+  await build({
+    root: DESK,
+    configFile: false,
+    logLevel: 'warn',
+    // Whatever the process is for: what is built here is for readers.
+    resolve: { conditions: ['production', 'browser', 'module'] },
+    build: {
+      outDir: 'built',
+      emptyOutDir: true,
+      assetsDir: 'desk',
+      target: 'es2024',
+      // Everything a page loads is a file of this house: nothing may be written into the page itself.
+      assetsInlineLimit: 0,
+      modulePreload: { polyfill: false },
+      rolldownOptions: {
+        input: { index: join(DESK, 'index.html') },
+      },
+    },
+  })
+  writeFileSync(STAMP, made)
+}
+
+/** Of all that the build reads. */
+function digestOf(folder: string): string {
+  const hash = createHash('sha256')
+  const files = readdirSync(folder, { recursive: true, withFileTypes: true })
+    .filter((entry) => entry.isFile())
+    .map((entry) => join(entry.parentPath, entry.name))
+    .filter((path) => !path.startsWith(join(folder, 'built')))
+    .sort()
+  for (const path of files) hash.update(path.slice(folder.length)).update(readFileSync(path))
+  hash.update(readFileSync(join(folder, '..', '..', 'package-lock.json')))
+  return hash.digest('hex')
+}
+
+if (import.meta.main) await buildDesk()

@@ -1,0 +1,249 @@
+// A caller reads a mark: may the rep reassure? One mark, one answer to be read aloud, one of four headings.
+import { html, nothing, type TemplateResult } from 'lit-html'
+import { unsafeHTML } from 'lit-html/directives/unsafe-html.js'
+import {
+  askInquiry,
+  askWriteDown,
+  type InquiryQuery,
+  type InquiryQueryVariables,
+} from '../asks/inquiry.ts'
+import { markPlaces } from '../drawings/mark-places.ts'
+import { Asked } from '../frame/asked.ts'
+import { Decision } from '../frame/decision.ts'
+import type { News } from '../frame/news.ts'
+import type { Desk, Page } from '../frame/page.ts'
+import { type Said, sheet } from '../frame/sheet.ts'
+import { dayWords, stretchWords } from '../words/moment.ts'
+import { counted } from '../words/number.ts'
+
+type Outcome = InquiryQuery['inquiry']
+type Found = Extract<Outcome, { __typename: 'Inquiry' }>
+type Unclear = Extract<Outcome, { __typename: 'MarkUnclear' }>
+type Missing = Extract<Outcome, { __typename: 'MarkNotFound' }>
+
+const HEADINGS = {
+  MAY: 'You may reassure',
+  NOT_YET: 'Not yet: do not reassure',
+  RECALLED: 'Recalled',
+  CANNOT_SAY: 'Cannot say: ask quality',
+} as const
+
+export function openInquiry(desk: Desk, parameters: URLSearchParams): Page {
+  return new InquiryPage(desk, parameters)
+}
+
+class InquiryPage implements Page {
+  readonly #desk: Desk
+  readonly #asked: Asked<InquiryQuery, InquiryQueryVariables>
+  readonly #complaint: Decision
+  #mark: string
+  #customer: string
+  /** What the rep was told to say before news changed it: struck through, not removed. */
+  #before: Found | undefined
+  #hurt = false
+
+  constructor(desk: Desk, parameters: URLSearchParams) {
+    this.#desk = desk
+    this.#mark = parameters.get('mark') ?? ''
+    this.#customer = parameters.get('customer') ?? ''
+    this.#asked = new Asked(askInquiry, () => desk.redraw())
+    this.#complaint = new Decision(() => desk.redraw())
+    if (this.#mark !== '') void this.#ask()
+  }
+
+  title(): string {
+    return this.#mark === '' ? 'What is this mark?' : `May I reassure about ${this.#mark}?`
+  }
+
+  view(): TemplateResult {
+    return sheet<InquiryQuery>({
+      desk: this.#desk,
+      question: this.#question(),
+      asked: this.#asked,
+      empty: this.#empty(),
+      said: ({ inquiry }) => this.#said(inquiry),
+    })
+  }
+
+  /** A hold placed during the call changes the heading, and is said at once. */
+  hear(news: News): void {
+    if (news.kind !== 'decided' && news.kind !== 'anew') return
+    if (this.#asked.data === undefined) return
+    void this.#askAgain()
+  }
+
+  async #askAgain(): Promise<void> {
+    const before = found(this.#asked.data)
+    await this.#asked.again()
+    const now = found(this.#asked.data)
+    if (!before || !now || before.reassurance === now.reassurance) return
+    this.#before = before
+    this.#desk.say(`${HEADINGS[now.reassurance]}. ${now.say.join(' ')}`, true)
+    this.#desk.redraw()
+  }
+
+  async #ask(): Promise<void> {
+    this.#before = undefined
+    const customer = this.#customer === '' ? null : this.#customer
+    await this.#asked.ask({ mark: this.#mark, customer })
+  }
+
+  #question(): TemplateResult {
+    const take = (event: SubmitEvent) => {
+      event.preventDefault()
+      const said = new FormData(event.currentTarget as HTMLFormElement)
+      this.#mark = String(said.get('mark') ?? '').trim()
+      this.#customer = String(said.get('customer') ?? '').trim()
+      if (this.#mark === '') return
+      const kept = { mark: this.#mark, ...(this.#customer && { customer: this.#customer }) }
+      this.#desk.keep(new URLSearchParams(kept))
+      void this.#ask()
+    }
+    return html`<form class="plain" @submit=${take}>
+      <label>Mark as the caller reads it
+        <input name="mark" .value=${this.#mark} autocomplete="off" autocapitalize="characters" spellcheck="false" aria-describedby="mark-help" />
+      </label>
+      <span id="mark-help" class="quiet">? for a sign nobody can read</span>
+      <label>Caller's shop
+        <input name="customer" .value=${this.#customer} autocomplete="off" spellcheck="false" />
+      </label>
+      <button>May I reassure?</button>
+    </form>`
+  }
+
+  #empty(): TemplateResult {
+    return html`<section class="empty">
+      <p>The mark stands in one of three places.</p>
+      ${unsafeHTML(markPlaces(520))}
+    </section>`
+  }
+
+  #said(outcome: Outcome): Said {
+    if (outcome.__typename === 'Inquiry') return this.#foundSaid(outcome)
+    if (outcome.__typename === 'MarkUnclear') return this.#unclearSaid(outcome)
+    return this.#missingSaid(outcome)
+  }
+
+  #foundSaid(inquiry: Found): Said {
+    const isOld = this.#asked.standing.is === 'failed'
+    const heading = isOld ? HEADINGS.CANNOT_SAY : HEADINGS[inquiry.reassurance]
+    const isWhole = inquiry.completeness.verdict === 'WHOLE'
+    return {
+      answer: html`<span class="heading">${heading}</span> <span class="of">${ofWords(inquiry)}</span>`,
+      gaps: isWhole ? [] : [inquiry.completeness.sentence],
+      isWhole,
+      body: html`
+        ${this.#before ? html`<s class="say old">${this.#before.say.join(' ')}</s>` : nothing}
+        ${isOld ? nothing : sayView(inquiry.say)}
+        <dl class="facts">
+          <dt>Why</dt><dd>${inquiry.because}</dd>
+          <dt>Next</dt><dd>${this.#hurt ? html`<strong>Tell quality now, before anything else.</strong>` : inquiry.next}</dd>
+          <dt>What we know</dt><dd>${knownWords(inquiry)}</dd>
+        </dl>
+        ${this.#complaintView(inquiry.products.map(({ name }) => name))}
+      `,
+      cautions: inquiry.cautions,
+      asOf: inquiry.asOf,
+    }
+  }
+
+  #unclearSaid(unclear: Unclear): Said {
+    return {
+      answer: html`<span class="heading">${HEADINGS[unclear.reassurance]}</span>
+        <span class="of">It may be one of ${unclear.candidates.length}. Ask the caller: ${unclear.askCaller}</span>`,
+      body: html`
+        ${sayView(unclear.say)}
+        <ul class="candidates">
+          ${unclear.candidates.map(
+            ({ mark, products, made }) => html`<li>
+              <a href=${this.#address(mark)}>${mark}</a>
+              ${products.map(({ name }) => name).join(', ')}${made ? `, made ${stretchWords(made)}` : ''}
+            </li>`,
+          )}
+        </ul>
+        ${this.#complaintView([])}
+      `,
+    }
+  }
+
+  #missingSaid({ sentence, near }: Missing): Said {
+    return {
+      answer: sentence,
+      body: html`
+        ${near.length > 0 ? html`<p>Easily mixed up: ${near.map((mark) => html`<a href=${this.#address(mark)}>${mark}</a> `)}</p>` : nothing}
+        <p>Write the complaint down all the same.</p>
+        ${this.#complaintView([])}
+      `,
+    }
+  }
+
+  #address(mark: string): string {
+    return `/inquiry?${new URLSearchParams({ mark, ...(this.#customer && { customer: this.#customer }) })}`
+  }
+
+  #complaintView(products: string[]): TemplateResult {
+    const publish = (event: SubmitEvent) => {
+      event.preventDefault()
+      const said = new FormData(event.currentTarget as HTMLFormElement)
+      const text = (name: string) => String(said.get(name) ?? '').trim() || null
+      void this.#complaint.publish(
+        askWriteDown,
+        (reportId) => ({
+          input: {
+            ...{ reportId, mark: this.#mark, hurt: said.get('hurt') === 'yes' },
+            ...{ defect: text('defect'), words: text('words'), product: text('product') },
+          },
+        }),
+        ({ recordComplaint }) => recordComplaint,
+      )
+    }
+    const hurt = (value: boolean) => () => {
+      this.#hurt = value
+      this.#desk.redraw()
+    }
+    return html`<form class="plain complaint" @submit=${publish} aria-label="Write it down">
+      <h3>Write it down</h3>
+      <label>What is wrong <input name="defect" autocomplete="off" list="defects" /></label>
+      ${products.length > 1 ? html`<label>Product <select name="product">${products.map((name) => html`<option>${name}</option>`)}</select></label>` : nothing}
+      <fieldset>
+        <legend>Hurt or ill</legend>
+        <label><input type="radio" name="hurt" value="no" checked @change=${hurt(false)} /> no</label>
+        <label><input type="radio" name="hurt" value="yes" @change=${hurt(true)} /> yes</label>
+      </fieldset>
+      <label>In their words <textarea name="words" rows="3" maxlength="2000"></textarea></label>
+      <p class="quiet">No name, address or number of the caller: the record cannot be erased.</p>
+      <button ?disabled=${this.#complaint.isUnderWay}>Write it down</button>
+      ${this.#complaint.view()}
+    </form>`
+  }
+}
+
+function found(data: InquiryQuery | undefined): Found | undefined {
+  return data?.inquiry.__typename === 'Inquiry' ? data.inquiry : undefined
+}
+
+function sayView(say: readonly string[]): TemplateResult {
+  return html`<blockquote class="say">${say.map((sentence) => html`<p>${sentence}</p>`)}</blockquote>`
+}
+
+function ofWords({ products, packs, castings }: Found): string {
+  const names = products.map(({ name }) => name).join(', ')
+  return `${names}; ${counted(castings, 'casting')} in ${counted(packs, 'pack')} bear this mark`
+}
+
+function knownWords(inquiry: Found): string {
+  const { made, shippedOn, shippedToCaller, inspected, complaints } = inquiry
+  return [
+    made && `Made ${stretchWords(made)}.`,
+    inspected,
+    shippedOn && `Left us ${dayWords(shippedOn)}${callerWords(shippedToCaller)}.`,
+    `Complaints on this mark: ${complaints}.`,
+  ]
+    .filter(Boolean)
+    .join(' ')
+}
+
+function callerWords(shippedToCaller: boolean | null): string {
+  if (shippedToCaller === null) return ''
+  return shippedToCaller ? ', to this caller' : ', not to this caller'
+}

@@ -1,0 +1,7 @@
+// Every page by the first part of its address; each is loaded when it is first opened.
+import type { OpenPage } from '../frame/page.ts'
+
+export const PAGES: Record<string, () => Promise<OpenPage>> = {
+  '': async () => (await import('./in-hand.ts')).openInHand,
+  inquiry: async () => (await import('./inquiry.ts')).openInquiry,
+}

@@ -1,0 +1,37 @@
+// Moments as the reader's clock shows them; on paper with the offset.
+
+const CLOCK = new Intl.DateTimeFormat('en-GB', { hour: '2-digit', minute: '2-digit' })
+const DAY = new Intl.DateTimeFormat('en-GB', { day: 'numeric', month: 'long' })
+const WEEKDAY = new Intl.DateTimeFormat('en-GB', { weekday: 'long', day: 'numeric', month: 'long' })
+const FULL = new Intl.DateTimeFormat('en-GB', {
+  ...{ day: 'numeric', month: 'long', year: 'numeric', hour: '2-digit', minute: '2-digit' },
+  timeZoneName: 'longOffset',
+})
+
+/** "14:02". */
+export function clockWords(at: string | Date): string {
+  return CLOCK.format(new Date(at))
+}
+
+/** "3 March". */
+export function dayWords(at: string | Date): string {
+  return DAY.format(new Date(at))
+}
+
+/** "Tuesday 3 March 09:20". */
+export function momentWords(at: string | Date): string {
+  return `${WEEKDAY.format(new Date(at)).replace(',', '')} ${clockWords(at)}`
+}
+
+/** With year and offset, for paper. */
+export function fullWords(at: string | Date): string {
+  return FULL.format(new Date(at))
+}
+
+/** "Monday 26 January, 07:10 to 11:40", or from day to day. */
+export function stretchWords({ from, to }: { from: string; to: string }): string {
+  const [first, last] = [new Date(from), new Date(to)]
+  if (first.toDateString() === last.toDateString())
+    return `${WEEKDAY.format(first).replace(',', '')}, ${clockWords(first)} to ${clockWords(last)}`
+  return `${momentWords(first)} to ${momentWords(last)}`
+}

@@ -1,0 +1,38 @@
+// Numbers as people say them: small shares as "1 in 1,000", chances as "71 in 100", counts in full.
+
+/** A share of metal from 0 to 1. */
+export function shareWords(share: number): string {
+  if (share <= 0) return 'none'
+  if (share >= 0.1) return `${Math.round(share * 100)} in 100`
+  const of = 1 / share
+  if (of > 1e7) return 'less than 1 in 10 million'
+  const digits = 10 ** Math.max(0, Math.floor(Math.log10(of)) - 1)
+  return `1 in ${(Math.round(of / digits) * digits).toLocaleString('en')}`
+}
+
+/** A chance from 0 to 1; never certain by rounding. */
+export function chanceWords(chance: number): string {
+  if (chance <= 0) return 'none'
+  if (chance >= 1) return 'certain'
+  if (chance < 0.005) return shareWords(chance)
+  return `${Math.min(99, Math.round(chance * 100))} in 100`
+}
+
+export function countWords(count: number): string {
+  return Math.round(count).toLocaleString('en')
+}
+
+/** A word with its number: "1 pack", "2 packs". */
+export function counted(count: number, one: string, several = `${one}s`): string {
+  return `${countWords(count)} ${Math.round(count) === 1 ? one : several}`
+}
+
+/** An interval behind a number: "(6 to 11)". */
+export function between(
+  interval: { low: number; high: number } | null | undefined,
+  words: (value: number) => string,
+): string {
+  if (!interval) return ''
+  const [low, high] = [words(interval.low), words(interval.high)]
+  return low === high ? '' : ` (${low} to ${high})`
+}

@@ -1,0 +1,84 @@
+// The pages of the desk as they were built: one document for every page, and the files it loads.
+import { existsSync, readdirSync, readFileSync } from 'node:fs'
+import { extname, join } from 'node:path'
+import { brotliCompressSync, constants } from 'node:zlib'
+import { addressOf, type Listener } from './http.ts'
+
+const DESK = join(import.meta.dirname, '..', '..', 'desk')
+
+/** Nothing from elsewhere, nothing written into the page itself, and no text taken for a program. */
+const POLICY =
+  "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; worker-src 'self'; " +
+  "img-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+
+/** Pages by the first part of their address; each is the same document. */
+export const PAGES: ReadonlySet<string> = new Set([
+  ...['', 'inquiry', 'origins', 'reach', 'causes', 'rates', 'recall', 'floor', 'drill'],
+  ...['calls', 'waiting', 'report', 'set-aside', 'answer'],
+])
+
+const TYPES: Record<string, string> = {
+  '.html': 'text/html; charset=utf-8',
+  '.css': 'text/css; charset=utf-8',
+  '.js': 'text/javascript; charset=utf-8',
+  '.json': 'application/json; charset=utf-8',
+  '.webmanifest': 'application/manifest+json; charset=utf-8',
+  '.svg': 'image/svg+xml',
+  '.woff2': 'font/woff2',
+  '.wasm': 'application/wasm',
+}
+
+interface Built {
+  headers: Record<string, string>
+  body: Buffer
+  packed: Buffer
+}
+
+/** Answers what was built; undefined where nothing was. */
+export function deskListener(folder = join(DESK, 'built')): Listener | undefined {
+  if (!existsSync(join(folder, 'index.html'))) return undefined
+  const files = new Map<string, Built>()
+  for (const entry of readdirSync(folder, { recursive: true, withFileTypes: true })) {
+    const path = join(entry.parentPath, entry.name)
+    const type = TYPES[extname(entry.name)]
+    if (entry.isFile() && type)
+      files.set(path.slice(folder.length).replaceAll('\\', '/'), builtOf(path, type))
+  }
+  return (request, response) => {
+    if (request.method !== 'GET' && request.method !== 'HEAD') return false
+    const { path } = addressOf(request)
+    const isPage = PAGES.has(path.split('/')[1]!)
+    const file = files.get(isPage ? '/index.html' : path)
+    if (!file) return false
+    const isPacked = /\bbr\b/.test(String(request.headers['accept-encoding'] ?? ''))
+    const body = isPacked ? file.packed : file.body
+    response.writeHead(200, {
+      ...file.headers,
+      'content-length': body.length,
+      vary: 'accept-encoding',
+      ...(isPacked && { 'content-encoding': 'br' }),
+    })
+    response.end(request.method === 'HEAD' ? undefined : body)
+    return true
+  }
+}
+
+function builtOf(path: string, type: string): Built {
+  const body = readFileSync(path)
+  const params = { [constants.BROTLI_PARAM_QUALITY]: 9 }
+  const isNamedByContent = /-[\w-]{8}\.\w+$/.test(path)
+  const headers = {
+    'content-type': type,
+    'content-security-policy': POLICY,
+    // The name of a built file changes with what is in it.
+    'cache-control': isNamedByContent ? 'public, max-age=31536000, immutable' : 'no-cache',
+  }
+  return { headers, body, packed: brotliCompressSync(body, { params }) }
+}
+
+/** What the desk asks, by names of their own. */
+export function deskDocuments(): Record<string, string> {
+  const folder = join(DESK, 'asks')
+  const files = readdirSync(folder).filter((file) => file.endsWith('.graphql'))
+  return Object.fromEntries(files.map((file) => [file, readFileSync(join(folder, file), 'utf8')]))
+}
