@@ -5,42 +5,26 @@ import type { Ask } from '../frame/ask.ts'
 type Exact<T extends { [key: string]: unknown }> = { [K in keyof T]: T[K] };
 /** Internal type. DO NOT USE DIRECTLY. */
 export type Incremental<T> = T | { [P in keyof T]?: P extends ' $fragmentName' | '__typename' ? T[P] : never };
-/** Are the reports behind an answer all there? */
 export type CompletenessVerdict =
-  /** Every report that could touch the answer is in. */
   | 'WHOLE'
-  /** Reports are on their way, or a station is silent; nothing is known to be lost. */
   | 'WAITING'
-  /** Something needed is set aside, contradicted, or named and never reported. */
   | 'GAPS';
 
-/** What a rep may tell a caller about a mark, from the most careful to the least. */
 export type Reassurance =
-  /** A recall covers the mark. */
   | 'RECALLED'
-  /** A hold touches the mark, or something whose reach touches it. */
   | 'NOT_YET'
-  /** The trail of the mark has gaps: ask quality. */
   | 'CANNOT_SAY'
-  /** No recall, no hold on it or on anything whose reach touches it, reports whole. */
   | 'MAY';
 
-/** What a customer complains of. No name, address or number of a consumer: the record cannot be erased. */
 export type ComplaintInput = {
-  /** A new UUID made by the asker. */
   reportId: string;
-  /** Mark as the caller reads it; ? for a sign that cannot be read. */
   mark?: string | null | undefined;
-  /** Which product, where the caller knows. */
   product?: string | null | undefined;
-  /** Name in the plant's defect book. */
   defect?: string | null | undefined;
-  /** In their words. */
   words?: string | null | undefined;
-  /** Someone was hurt or fell ill: tell quality at once. */
   hurt: boolean;
-  /** When it came; now when left out. */
   receivedAt?: string | null | undefined;
+  callBackAt?: string | null | undefined;
 };
 
 export type InquiryQueryVariables = Exact<{

@@ -5,34 +5,20 @@ import type { Ask } from '../frame/ask.ts'
 type Exact<T extends { [key: string]: unknown }> = { [K in keyof T]: T[K] };
 /** Internal type. DO NOT USE DIRECTLY. */
 export type Incremental<T> = T | { [P in keyof T]?: P extends ' $fragmentName' | '__typename' ? T[P] : never };
-/** Who reports. */
 export type Station =
-  /** Goods in and returns. */
   | 'RECEIVE'
-  /** Charging, melting, sampling, tapping. */
   | 'MELT'
-  /** Pattern, sand, molds. */
   | 'MOLD'
-  /** Pouring. */
   | 'POUR'
-  /** Shake-out, tumbling, blasting, grinding, washing, drying. */
   | 'CLEAN'
-  /** Oiling and baking. */
   | 'SEASON'
-  /** Inspection and complaints. */
   | 'INSPECT'
-  /** Packing and shipping. */
   | 'SHIP'
-  /** Quality: corrections and decisions. */
   | 'QUALITY';
 
-/** Are the reports behind an answer all there? */
 export type CompletenessVerdict =
-  /** Every report that could touch the answer is in. */
   | 'WHOLE'
-  /** Reports are on their way, or a station is silent; nothing is known to be lost. */
   | 'WAITING'
-  /** Something needed is set aside, contradicted, or named and never reported. */
   | 'GAPS';
 
 export type ReportsInQueryVariables = Exact<{ [key: string]: never; }>;

@@ -17,7 +17,11 @@ async function askOf(file: string): Promise<string> {
     filename: file,
     schema: parse(readFileSync(SCHEMA, 'utf8')),
     documents: [{ location: file, document }],
-    config: { scalars: { DateTime: 'string', ID: 'string' }, enumType: 'string-literal' },
+    config: {
+      scalars: { DateTime: 'string', ID: 'string' },
+      enumType: 'string-literal',
+      disableDescriptions: true,
+    },
     plugins: [{ operations: {} }],
     pluginMap: { operations },
   })
