@@ -11,6 +11,7 @@ import { type ChartArgs, chart } from './answers/chart.ts'
 import { type ConcentrationArgs, concentration } from './answers/concentration.ts'
 import { type InquiryArgs, inquiry } from './answers/inquiry.ts'
 import { type OriginsArgs, origins } from './answers/origins.ts'
+import { type RateChartArgs, rateChart } from './answers/rate-chart.ts'
 import { defectRates, type RatesArgs } from './answers/rates.ts'
 import { type ReachArgs, reach } from './answers/reach.ts'
 import { type ReconcileArgs, reconcile } from './answers/reconcile.ts'
@@ -53,6 +54,7 @@ export function makeSchema(): GraphQLSchema {
         origins: (_, args: OriginsArgs, context) => origins(context, args),
         reach: (_, args: ReachArgs, context) => reach(context, args),
         chart: (_, args: ChartArgs, context) => chart(context, args),
+        rateChart: (_, args: RateChartArgs, context) => rateChart(context, args),
         capability: (_, args: CapabilityArgs, context) => capability(context, args),
         defectRates: (_, args: RatesArgs, context) => defectRates(context, args),
         reconcile: (_, args: ReconcileArgs, context) => reconcile(context, args),

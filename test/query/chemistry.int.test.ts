@@ -76,6 +76,48 @@ const HEATS: Saying[] = [
 ]
 const PIG_2: Saying = { ...LOTS[0]!, id: 'pig-2', data: { ...LOTS[0]!.data, lot: 'PIG-2' } }
 
+// Ten castings of HH-11 with four bad ones, and twenty of HH-12 with one.
+const MADE: Saying[] = [
+  {
+    type: 'mold.pattern-mounted.v1',
+    time: at(0, '03'),
+    data: {
+      ...{ line: '7', pattern: 'PT-7', pouredKg: 3 },
+      cavities: [{ cavity: 'A', product: 'skillet 7', castingKg: 2 }],
+    },
+  },
+  {
+    type: 'mold.molds-made.v1',
+    time: at(300, '03'),
+    data: {
+      ...{ molds: 'MM-7', line: '7', pattern: 'PT-7', first: 1, last: 30 },
+      ...{ startedAt: at(290, '03'), endedAt: at(300, '03') },
+    },
+  },
+  ...[
+    { n: 11, first: 1, last: 10, defective: 4 },
+    { n: 12, first: 11, last: 30, defective: 1 },
+  ].flatMap(({ n, first, last, defective }): Saying[] => [
+    {
+      type: 'pour.molds-poured.v1',
+      time: at(30 * n + 29, '03'),
+      data: {
+        ...{ pour: `PP-${n}`, ladle: `LL-${n}`, line: '7', first, last },
+        ...{ startedAt: at(30 * n + 26, '03'), endedAt: at(30 * n + 29, '03') },
+      },
+    },
+    {
+      type: 'inspect.castings-inspected.v1',
+      time: at(30 * n + 60, '03'),
+      data: {
+        ...{ inspection: `II-${n}`, of: [`pour:PP-${n}`], stage: 'as cast' },
+        ...{ castings: last - first + 1, defective },
+        defects: [{ defect: 'blow', castings: defective }],
+      },
+    },
+  ]),
+]
+
 const LIMITS: Saying[] = [
   { quantity: 'pouring temperature', low: 1380, high: 1405, of: {} },
   { quantity: 'pouring temperature', low: 1390, high: 1450, of: { product: 'skillet 10' } },
@@ -96,9 +138,47 @@ describe('Chemistry against what was charged and what is allowed', () => {
   let asking: Asking
   beforeAll(async () => {
     asking = await Asking.start()
-    await asking.record.say(...DAY, ...LOTS, PIG_2, ...HEATS, ...LIMITS)
+    await asking.record.say(...DAY, ...LOTS, PIG_2, ...HEATS, ...MADE, ...LIMITS)
   })
   afterAll(() => asking?.[Symbol.asyncDispose]())
+
+  it('draws samples less what was to be expected, which leaves out that heats follow one another', async () => {
+    const of = `{quantity: "Cu", window: {from: "2026-03-03T00:00:00-06:00", to: "2026-03-04T00:00:00-06:00"}, machine: "F7"`
+    const read =
+      '... on Chart { sentence thing value upperLimit signals { point code } } ... on TooLittle { sentence }'
+    const { chart } = await asking.ask(`{ chart(of: ${of}, lessPredicted: true}) { ${read} } }`)
+    const at = chart.thing.indexOf('heat:HH-11')
+    // 100 of 1,000 kg hold 0.55 % more than was written down.
+    expect(chart.value[at]).toBeGreaterThan(0.05)
+    expect(chart.value[at]).toBeLessThan(0.06)
+    expect(chart.signals.map(({ point }: { point: number }) => point)).toContain(at)
+    for (const [i, value] of chart.value.entries())
+      if (i < at) expect(Math.abs(value)).toBeLessThan(0.005)
+    expect(chart.sentence).toContain('points of Cu less what was to be expected, in percent')
+    // As read, heat 3, which was charged as written, is as far off as heat 11.
+    const plain = await asking.ask(`{ chart(of: ${of}}) { ${read} } }`)
+    expect(plain.chart.value[3]).toBeCloseTo(plain.chart.value[11], 2)
+    expect(
+      await asking.codeOf(
+        `{ capability(of: ${of}, lessPredicted: true}, lowest: 0) { __typename } }`,
+      ),
+    ).toBe('BAD_USER_INPUT')
+  })
+
+  it('leaves castings of a heat that does not fit out of rates, when asked to', async () => {
+    const ask = (more: string) =>
+      asking.ask(`{ defectRates(about: {stage: "as cast",
+        window: {from: "2026-03-03T00:00:00-06:00", to: "2026-03-04T00:00:00-06:00"}}, by: FURNACE${more}) {
+        ... on Rates { sentence misfitHeats withoutCastings overall { castings defective } } } }`)
+    const whole = (await ask('')).defectRates
+    expect(whole).toMatchObject({ misfitHeats: 1, withoutCastings: 0 })
+    expect(whole.overall).toEqual({ castings: 30, defective: 5 })
+    const rest = (await ask(', withoutMisfits: true')).defectRates
+    // Of HH-11 are 10 castings with 4 bad ones.
+    expect(rest).toMatchObject({ misfitHeats: 1, withoutCastings: 10 })
+    expect(rest.overall).toEqual({ castings: 20, defective: 1 })
+    expect(rest.sentence).toContain('10 of heats that do not fit their charge are left out.')
+  })
 
   it('tells the one heat apart in which scrap went in for pig iron', async () => {
     const { misfits } =

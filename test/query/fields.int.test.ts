@@ -41,6 +41,7 @@ const ROOTS = [
   `causes(about: {stage: "after-shave", window: ${WINDOW}})`,
   `defectRates(about: {stage: "after-blast", defects: ["pinhole"], window: ${WINDOW}}, by: RECIPE)`,
   `defectRates(about: {stage: "after-blast", defects: ["pinhole"], window: ${WINDOW}}, by: LOT, lot: "lot:SB-3400")`,
+  `rateChart(about: {stage: "after-blast", window: ${WINDOW}}, form: CUMULATIVE_SUM)`,
   'reportsIn',
   'setAside(first: 50)',
   ...[

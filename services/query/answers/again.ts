@@ -8,6 +8,7 @@ import { causes } from './causes.ts'
 import { chart } from './chart.ts'
 import { concentration } from './concentration.ts'
 import { origins } from './origins.ts'
+import { rateChart } from './rate-chart.ts'
 import { defectRates } from './rates.ts'
 import { reach } from './reach.ts'
 import { reconcile } from './reconcile.ts'
@@ -17,6 +18,7 @@ const ANSWERED: Record<Question, (context: Context, args: never) => Promise<obje
   origins,
   reach,
   chart,
+  rateChart,
   capability,
   defectRates,
   causes,

@@ -7,6 +7,7 @@ const QUESTIONS = [
   'origins',
   'reach',
   'chart',
+  'rateChart',
   'capability',
   'defectRates',
   'concentration',

@@ -21,9 +21,11 @@ const LEAST_READINGS = 20
 
 export async function capability(context: Context, args: CapabilityArgs): Promise<object> {
   const limits = limitsOf(args)
+  if (args.of.lessPredicted)
+    throw refusal('BAD_USER_INPUT', 'Limits hold for what was read: ask without lessPredicted.')
   const snapshot = await context.snapshot()
   const { view, asOf } = snapshot.at(args.asOf ?? undefined)
-  const series = seriesOf(view, context.plant, args.of)
+  const series = seriesOf({ view, asOf }, context.plant, args.of)
   const completeness = await completenessOf(context, view, asOf, {
     on: () => false,
     begins: args.of.window.from,

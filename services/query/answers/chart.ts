@@ -2,7 +2,7 @@
 import type { Chart } from '../../stats/charts/chart.ts'
 import { meanOf, neighbourSpread } from '../../stats/charts/chart.ts'
 import { MOST_RANGED } from '../../stats/charts/constants.ts'
-import { cumulativeSums, movingAverage } from '../../stats/charts/memory.ts'
+import { movingAverage, sumsChart } from '../../stats/charts/memory.ts'
 import { signalsOf } from '../../stats/charts/rules.ts'
 import {
   individuals,
@@ -18,6 +18,7 @@ import { answerId } from './answer-id.ts'
 import {
   figure,
   type MeasureOf,
+  quantityWords,
   type Reading,
   type Series,
   seriesOf,
@@ -58,7 +59,7 @@ export async function chart(context: Context, args: ChartArgs): Promise<object> 
     throw refusal('BAD_USER_INPUT', `points may be ${LEAST_POINTS} to ${MOST_POINTS}.`)
   const snapshot = await context.snapshot()
   const { view, asOf } = snapshot.at(args.asOf ?? undefined)
-  const series = seriesOf(view, context.plant, args.of)
+  const series = seriesOf({ view, asOf }, context.plant, args.of)
   const completeness = await completenessOf(context, view, asOf, {
     on: () => false,
     begins: args.of.window.from,
@@ -75,8 +76,8 @@ export async function chart(context: Context, args: ChartArgs): Promise<object> 
       args: { of: args.of, form: args.form, points: args.points },
       asOf,
     }),
-    question: `Is ${args.of.quantity}${args.of.machine ? ` at ${args.of.machine}` : ''} steady?`,
-    sentence: sentenceOf(args.of.quantity, series, drawn, signals),
+    question: `Is ${quantityWords(args.of)}${args.of.machine ? ` at ${args.of.machine}` : ''} steady?`,
+    sentence: sentenceOf(quantityWords(args.of), series, drawn, signals),
     asOf,
     completeness,
     cautions: [STEADY_IS_NOT_GOOD],
@@ -92,7 +93,7 @@ export async function chart(context: Context, args: ChartArgs): Promise<object> 
   }
 }
 
-const STEADY_IS_NOT_GOOD = {
+export const STEADY_IS_NOT_GOOD = {
   code: 'steady-is-not-good',
   sentence:
     'Limits of a chart say what is usual, not what is allowed: a steady process may still be out of its limits for the product.',
@@ -112,26 +113,7 @@ function draw(readings: readonly Reading[], form: Form, points: number): Drawn |
   const sigma = neighbourSpread(values)
   if (form === 'MOVING_AVERAGE')
     return { at, thing, level: movingAverage(values, { centre, sigma }), runs: false }
-  return { at, thing, ...drawSums(values, centre, sigma), runs: false }
-}
-
-/** Slack and decision limit as NIST/SEMATECH e-Handbook 6.3.2.3 takes them for shifts of one standard deviation. */
-const SLACK = 0.5
-const DECISION = 5
-
-function drawSums(values: readonly number[], target: number, sigma: number) {
-  const limit = DECISION * sigma
-  const sums = cumulativeSums(values, { target, slack: SLACK * sigma, limit })
-  const fill = (value: number) => new Float64Array(values.length).fill(value)
-  const level: Chart = {
-    // Of the two sums the one further out: rules look at that one.
-    value: sums.high.map((high, i) => (high >= sums.low[i]! ? high : -sums.low[i]!)),
-    centre: fill(0),
-    lower: fill(-limit),
-    upper: fill(limit),
-    sigma: fill(limit / 3),
-  }
-  return { level, below: sums.low.map((low) => -low) }
+  return { at, thing, ...sumsChart(values, centre, sigma), runs: false }
 }
 
 function drawGroups(readings: readonly Reading[], form: Form, points: number): Drawn | string {

@@ -4,8 +4,10 @@ import { UNITS } from '../../events/units.ts'
 import type { View } from '../../metal/followed.ts'
 import { grouped } from '../estimate.ts'
 import type { Completeness } from '../record/completeness.ts'
+import type { Moment } from '../record/record-in-hand.ts'
 import { refusal } from '../refusal.ts'
 import { contractWord } from '../things/amounts.ts'
+import { fittedHeats } from '../things/fit.ts'
 
 /** The GraphQL input MeasureOf. */
 export interface MeasureOf {
@@ -13,6 +15,8 @@ export interface MeasureOf {
   window: { from: number; to: number }
   on?: string | null
   machine?: string | null
+  /** Samples of heats less what was to be expected of what was charged. */
+  lessPredicted?: boolean
 }
 
 export interface Reading {
@@ -31,9 +35,10 @@ export interface Series {
 }
 
 /** What was read of a quantity, as held at the view's moment. Throws a refusal for a window the wrong way round. */
-export function seriesOf(view: View, plant: string, of: MeasureOf): Series {
+export function seriesOf({ view, asOf }: Moment, plant: string, of: MeasureOf): Series {
   const { from, to } = of.window
   if (!(from < to)) throw refusal('BAD_USER_INPUT', 'of.window.from must lie before of.window.to.')
+  if (of.lessPredicted) return lessPredicted({ view, asOf }, plant, of)
   const kind = of.on == null ? undefined : contractWord(of.on)
   const readings: Reading[] = []
   let beyondMethod = 0
@@ -52,6 +57,28 @@ export function seriesOf(view: View, plant: string, of: MeasureOf): Series {
   }
   readings.sort((a, b) => a.at - b.at || a.thing - b.thing || a.value - b.value)
   return { readings, beyondMethod, unit }
+}
+
+/** What the ledger did not foresee: a heel makes heats follow one another, and this takes that out. */
+function lessPredicted(moment: Moment, plant: string, of: MeasureOf): Series {
+  const { view } = moment
+  const { from, to } = of.window
+  const readings = fittedHeats(moment, plant, to)
+    .filter(
+      ({ at, furnace }) =>
+        at >= from && (of.machine == null || view.things.name(furnace) === `furnace:${of.machine}`),
+    )
+    .flatMap(({ heat, at, innovations }) => {
+      const told = innovations.find(({ symbol }) => symbol === of.quantity)
+      return told ? [{ at, thing: heat, value: told.read - told.predicted }] : []
+    })
+    .sort((a, b) => a.at - b.at || a.thing - b.thing)
+  return { readings, beyondMethod: 0, unit: 'P1' }
+}
+
+/** What is drawn, in words. */
+export function quantityWords({ quantity, lessPredicted }: MeasureOf): string {
+  return lessPredicted ? `${quantity} less what was to be expected` : quantity
 }
 
 function readingOf({ at, amount, of }: FactOf<'measured', number>): Reading {
@@ -93,7 +120,7 @@ export function tooLittle(
 ): object {
   const found =
     readings.length === 0
-      ? `No reading of ${of.quantity} lies in that stretch${beyondMethod > 0 ? `, beside ${grouped(beyondMethod)} beyond the range of their method` : ''}.`
-      : `${grouped(readings.length)} readings of ${of.quantity} lie in that stretch.`
+      ? `No reading of ${quantityWords(of)} lies in that stretch${beyondMethod > 0 ? `, beside ${grouped(beyondMethod)} beyond the range of their method` : ''}.`
+      : `${grouped(readings.length)} readings of ${quantityWords(of)} lie in that stretch.`
   return { __typename: 'TooLittle', sentence: `${found} ${why}`, completeness }
 }

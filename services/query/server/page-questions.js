@@ -232,6 +232,23 @@ query ($about: DefectQuestion!, $by: [RateBy!]!) {
 }`,
   },
   {
+    title: 'Does the defect rate keep still, heat by heat?',
+    variables: ({ look }) => ({ about: look }),
+    question: `
+query ($about: DefectQuestion!) {
+  rateChart(about: $about, per: HEAT) {
+    __typename
+    ... on RateChart {
+      sentence asOf id at name castings found value centre lowerLimit upperLimit
+      signals { point sentence source }
+      ${RESTS_ON}
+      cautions { sentence }
+    }
+    ... on NothingToExplain { sentence castings defective }
+  }
+}`,
+  },
+  {
     title: 'Are the reports in?',
     variables: () => ({}),
     question: `

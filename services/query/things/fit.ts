@@ -44,8 +44,13 @@ function fitsOf(view: View, asOf: Ms, plant: string, before: Ms): ReadonlyMap<nu
 
 /** Heats told apart among the newest that begin before a moment. */
 export function misfitHeats({ view, asOf }: Moment, plant: string, before: Ms): Set<number> {
-  const told = [...fitsOf(view, asOf, plant, before).values()].filter(({ toldApart }) => toldApart)
+  const told = fittedHeats({ view, asOf }, plant, before).filter(({ toldApart }) => toldApart)
   return new Set(told.map(({ heat }) => heat))
+}
+
+/** Heats with a sample held against what was charged, of the newest that begin before a moment. */
+export function fittedHeats({ view, asOf }: Moment, plant: string, before: Ms): Fitted[] {
+  return [...fitsOf(view, asOf, plant, before).values()]
 }
 
 /** How the sample of a heat fits; undefined where there is none, or nothing to hold it against. */

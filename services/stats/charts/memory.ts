@@ -76,3 +76,26 @@ export function cumulativeSums(
   }
   return sums
 }
+
+/** Slack and decision limit as NIST/SEMATECH e-Handbook 6.3.2.3 takes them for shifts of one standard deviation. */
+const SLACK = 0.5
+const DECISION = 5
+
+/** Both sums as one chart: of the two the one further out, as rules look at that one; `below` is the lower. */
+export function sumsChart(
+  values: ArrayLike<number>,
+  target: number,
+  sigma: number,
+): { level: Chart; below: Float64Array } {
+  const limit = DECISION * sigma
+  const { high, low } = cumulativeSums(values, { target, slack: SLACK * sigma, limit })
+  const fill = (value: number) => new Float64Array(values.length).fill(value)
+  const level: Chart = {
+    value: high.map((above, i) => (above >= low[i]! ? above : -low[i]!)),
+    centre: fill(0),
+    lower: fill(-limit),
+    upper: fill(limit),
+    sigma: fill(limit / 3),
+  }
+  return { level, below: low.map((one) => -one) }
+}
