@@ -261,6 +261,13 @@ function touchSand(view: View, into: Followed, sand: number): void {
   }
 }
 
+/** Castings of a slot of the castings ledger, touched from a moment on; `perhaps`: it cannot be told. */
+export function followSlotOfCastings(into: Followed, slot: number, at: Ms, perhaps = false): void {
+  const slots = perhaps ? into.perhapsTouched : into.touched
+  slots.add(slot)
+  into.begins = Math.min(into.begins, at)
+}
+
 function touch(into: Followed, slot: number, at: Ms): void {
   into.touched.add(slot)
   into.begins = Math.min(into.begins, at)

@@ -1,6 +1,5 @@
 // What explains the defects? Everything recorded of the castings of one stage, weighed against
 // clustering, against time and against nothing at all.
-import type { View } from '../../metal/followed.ts'
 import type { Explained } from '../../stats/causes/explain.ts'
 import {
   type Counted,
@@ -12,13 +11,8 @@ import {
   STANDS_OUT,
 } from '../../stats/causes/report.ts'
 import type { Ranged } from '../../stats/interval.ts'
-import {
-  type DefectQuestion,
-  type LookedAt,
-  lookedAt,
-  notLookedAt,
-  SURVIVORS,
-} from '../causes/looked-at.ts'
+import { type DefectQuestion, lookedAt, SURVIVORS } from '../causes/looked-at.ts'
+import { nothingIn } from '../causes/nothing-to-explain.ts'
 import type { Recorded } from '../causes/recorded.ts'
 import { type Weighed, weigh } from '../causes/weigh.ts'
 import { nameOf, trialsOf } from '../causes/words.ts'
@@ -33,8 +27,6 @@ export interface CausesArgs {
   asOf?: number | null
 }
 
-/** A cause with fewer extra defects than about this cannot be told from chance. */
-const LEAST_DEFECTS = 10
 const MOST_GROUPS = 20
 
 export async function causes(context: Context, { about, asOf: then }: CausesArgs): Promise<object> {
@@ -54,28 +46,6 @@ export async function causes(context: Context, { about, asOf: then }: CausesArgs
   if (nothing) return { __typename: 'NothingToExplain', ...nothing, completeness }
   const weighed = weigh(view, context.plant, looked)
   return answerOf(context, { about, asOf, completeness, ...weighed })
-}
-
-/** Why there is nothing to explain; undefined where there is. */
-function nothingIn(view: View, { rows }: LookedAt, about: DefectQuestion) {
-  const castings = rows.reduce((sum, row) => sum + row.castings, 0)
-  const defective = rows.reduce((sum, row) => sum + row.defective, 0)
-  const what = about.defects ? listed(about.defects) : 'a defect'
-  const told = (sentence: string) => ({ sentence, castings, defective })
-  if (castings === 0) return told(notLookedAt(view, about))
-  if (defective === 0)
-    return told(
-      `None of the ${grouped(castings)} castings looked at had ${what}: there is nothing to explain.`,
-    )
-  if (defective === castings)
-    return told(
-      `All ${grouped(castings)} castings looked at had ${what}: nothing can be compared. Ask for a longer window.`,
-    )
-  if (defective < LEAST_DEFECTS)
-    return told(
-      `Only ${grouped(defective)} of ${grouped(castings)} castings had ${what}: below ${LEAST_DEFECTS} no cause can be told from chance. Ask for a longer window.`,
-    )
-  return undefined
 }
 
 interface Worked extends Weighed {

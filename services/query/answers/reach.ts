@@ -1,19 +1,13 @@
 // Where did this go? Follows lots, heats, machines or marks forward to pours, packs and customers.
-import {
-  type Followed,
-  followMachine,
-  followThing,
-  nothingFollowed,
-  type View,
-} from '../../metal/followed.ts'
+import type { Followed, View } from '../../metal/followed.ts'
 import { Reach, type Scope, type Threshold } from '../../metal/reach.ts'
 import type { PageArgs } from '../connections.ts'
 import type { Context } from '../context.ts'
 import { bounded, type Estimate, grouped, inWords, listed, plain } from '../estimate.ts'
 import { type Completeness, completenessOf } from '../record/completeness.ts'
 import { refusal } from '../refusal.ts'
-import { type Found, find, findIds, notOne } from '../things/name.ts'
 import { answerId } from './answer-id.ts'
+import { followFrom, nameOfStart, type ReachFrom } from './reach-from.ts'
 import { standingCount, thresholds, toHold, type Word } from './reach-rows.ts'
 import {
   customersOf,
@@ -33,30 +27,12 @@ export interface ReachArgs {
   asOf?: number | null
 }
 
-type ReachFrom =
-  | { things: string[] }
-  | { machine: { machine: string; window: { from: number; to: number } } }
-  | { marks: string[] }
-
 export async function reach(context: Context, args: ReachArgs): Promise<object> {
   const snapshot = await context.snapshot()
   const { view, asOf } = snapshot.at(args.asOf ?? undefined)
-  const followed = nothingFollowed()
-  const from: number[] = []
-  for (const found of await wanted(context, args.from, asOf)) {
-    if (found.found !== 'one') return notOne(context, found, asOf)
-    followThing(view, followed, found.no)
-    from.push(found.no)
-  }
-  if ('machine' in args.from) {
-    const { machine, window } = args.from.machine
-    followMachine(view, followed, {
-      plant: context.plant,
-      machine,
-      from: window.from,
-      until: window.to,
-    })
-  }
+  const start = await followFrom(context, view, asOf, args.from)
+  if ('notOne' in start) return start.notOne
+  const { followed, things: from } = start
   const threshold = thresholdOf(args.affected, followed)
   const completeness = await completenessOf(context, view, asOf, {
     on: () => true,
@@ -79,12 +55,6 @@ export async function reach(context: Context, args: ReachArgs): Promise<object> 
 /** While a report about it cannot be read, nothing is clear from when on it could be in anything. */
 export function openFrom({ begins }: Followed): number {
   return Number.isFinite(begins) ? begins : Number.NEGATIVE_INFINITY
-}
-
-async function wanted(context: Context, from: ReachFrom, asOf: number): Promise<Found[]> {
-  if ('things' in from) return findIds(context, from.things)
-  if ('marks' in from) return Promise.all(from.marks.map((mark) => find(context, { mark }, asOf)))
-  return []
 }
 
 function thresholdOf(affected: ReachArgs['affected'], followed: Followed): Threshold {
@@ -167,10 +137,8 @@ export class ReachAnswer {
   }
 
   question(): string {
-    const names =
-      'machine' in this.#args.from
-        ? [this.#args.from.machine.machine]
-        : this.#from.map((no) => this.#view.things.name(no))
+    const named = nameOfStart(this.#args.from)
+    const names = named ? [named] : this.#from.map((no) => this.#view.things.name(no))
     const counts =
       'share' in this.#threshold
         ? `Castings count from ${inWords(this.#threshold.share)} of their metal on.`

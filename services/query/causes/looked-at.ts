@@ -25,6 +25,7 @@ export interface Row {
 
 /** Castings of one pour, product and cavity. */
 export interface PouredUnit {
+  slot: number
   pour: number
   product: string
   cavity: string
@@ -47,7 +48,7 @@ export function lookedAt(view: View, plant: string, about: DefectQuestion): Look
   const units: PouredUnit[] = []
   const unitAt = new Map<number, number>()
   for (const { slot, pour, product, cavity } of view.castings.units())
-    if (!unitAt.has(slot)) unitAt.set(slot, units.push({ pour, product, cavity }) - 1)
+    if (!unitAt.has(slot)) unitAt.set(slot, units.push({ slot, pour, product, cavity }) - 1)
   const steps = stepsOf(view, plant)
   const ofUnits = new MakeupWriter()
   const ofSteps = steps.map(() => new MakeupWriter())

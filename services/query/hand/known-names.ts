@@ -3,13 +3,11 @@
 import { hasOneOf, type Who } from '../../access/who.ts'
 import { THINGS } from '../../events/fact.ts'
 import type { View } from '../../metal/followed.ts'
-import { inForceAmong, placeText } from '../../store/read-in-force.ts'
-import { readMarkedAny } from '../../store/read-near.ts'
 import { askedIn } from '../answers/answer-id.ts'
 import type { Context } from '../context.ts'
+import { packsByMark } from '../things/marked.ts'
 import { markKey } from '../things/marks.ts'
 import { find } from '../things/name.ts'
-import { NOW } from '../things/thing.ts'
 import type { Piece, Reading } from './words-in-text.ts'
 
 /** What a piece may be. */
@@ -35,7 +33,6 @@ export interface Found {
 const LEAST_SIGNS = 4
 /** Figures alone are more often a count, a year or a price. */
 const LEAST_FIGURES = 5
-const MOST_PACKS = 2000
 /** Marks with signs that cannot be read are looked for one by one. */
 const MOST_UNREAD = 5
 
@@ -178,21 +175,6 @@ function mayBeMark(mark: string, alone: boolean): boolean {
   const read = markKey(mark).replaceAll('?', '')
   if (mark.length > 100 || mark.includes('\0') || read.length < 3) return false
   return alone || (read.length >= LEAST_SIGNS && /\d/.test(read))
-}
-
-export async function packsByMark(context: Context, marks: readonly string[]) {
-  const { pool } = context.store
-  const rows = await readMarkedAny(pool, context.plant, marks, MOST_PACKS)
-  const holding = await inForceAmong(pool, rows, NOW)
-  const byMark = new Map<string, Map<number, string[]>>()
-  for (const row of rows) {
-    if (!holding.has(placeText(row))) continue
-    const packs = byMark.get(row.key) ?? new Map<number, string[]>()
-    byMark.set(row.key, packs)
-    const borne = packs.get(row.pack) ?? []
-    if (!borne.includes(row.mark)) packs.set(row.pack, [...borne, row.mark])
-  }
-  return byMark
 }
 
 function supplierLots(view: View, plant: string): Map<string, number[]> {

@@ -3,9 +3,10 @@
 
 import { readNearMarks } from '../../store/read-near.ts'
 import type { Context } from '../context.ts'
+import { packsByMark } from '../things/marked.ts'
 import { markKey } from '../things/marks.ts'
 import { variants } from '../things/name.ts'
-import { type Fitting, type Found, kindsFor, packsByMark } from './known-names.ts'
+import { type Fitting, type Found, kindsFor } from './known-names.ts'
 import type { Piece } from './words-in-text.ts'
 
 /** Pieces of a long text that are looked at so. */

@@ -1,0 +1,161 @@
+// Where a reach may start, beside things: marks that several packs bear, values outside their limits, factors.
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { PLANT } from '../../services/plant/names.ts'
+import { WorkedHouse } from '../house.ts'
+import { Asking } from './asking.ts'
+import { DAY } from './small-plant.ts'
+
+interface Bake {
+  step: string
+  load: string
+  endedAt: string
+  machine: { name: string }
+}
+
+interface Edge {
+  node: { id: string; handlings: Omit<Bake, 'load'>[] }
+}
+
+const WINDOW = { from: '2026-03-02T00:00:00-06:00', to: '2026-03-03T00:00:00-06:00' }
+const REACH = `query ($from: ReachFrom!, $affected: AffectedBy!) { reach(from: $from, affected: $affected) {
+  __typename ... on NotKnown { sentence } ... on Unclear { candidates { fit } }
+  ... on Reach { id question sentence castings { certain possible unknown clear toHold }
+    packs(first: 50) { edges { node { id } standing } } from { id } } } }`
+
+describe('A reach from what the small plant said', () => {
+  let asking: Asking
+  beforeAll(async () => {
+    asking = await Asking.start()
+    await asking.record.say(...DAY, {
+      type: 'inspect.reading-taken.v1',
+      time: '2026-03-02T11:00:00-06:00',
+      data: {
+        of: 'load:LD-1',
+        takenAt: '2026-03-02T11:00:00-06:00',
+        readings: [{ quantity: 'zone temperature', value: 199, unit: 'CEL' }],
+      },
+    })
+  })
+  afterAll(() => asking?.[Symbol.asyncDispose]())
+
+  const reach = async (from: object, affected: object = { touched: true }) =>
+    (await asking.ask(REACH, { from, affected })).reach
+  const measure = (quantity: string, more: object) => ({
+    measure: { of: { quantity, window: WINDOW }, ...more },
+  })
+
+  it('starts at all packs that bear a mark, and asks back where a sign cannot be read', async () => {
+    const same = await reach({ marks: ['SAME'] })
+    expect(same.from.map(({ id }: { id: string }) => id).sort()).toEqual(['pack:K-2', 'pack:K-3'])
+    const each = await reach({ things: ['pack:K-2', 'pack:K-3'] })
+    expect(same.castings).toEqual(each.castings)
+    expect((await reach({ marks: ['S?ME', 'K26-0412-B?'] })).__typename).toBe('Unclear')
+  })
+
+  it('starts at castings of pours that were too cold, and ends where they are melted again', async () => {
+    const cold = await reach(measure('pouring temperature', { lowest: 1420 }))
+    expect(cold.from).toEqual([{ id: 'pour:P-1' }])
+    expect(cold.question).toContain('pouring temperature outside its limits')
+    const pour = await reach({ things: ['pour:P-1'] })
+    expect(cold.castings).toEqual(pour.castings)
+    expect((await reach(measure('pouring temperature', { lowest: 1400 }))).sentence).toContain(
+      'lay outside its limits',
+    )
+    expect((await reach(measure('pouring temperature', {}))).__typename).toBe('NotKnown')
+    const again = await asking.ask('query ($id: ID!) { answer(id: $id) { id sentence } }', {
+      id: cold.id,
+    })
+    expect(again.answer).toEqual({ id: cold.id, sentence: cold.sentence })
+  })
+
+  it('starts at what was in a load when the value was taken', async () => {
+    const { castings } = await reach(measure('zone temperature', { lowest: 210 }))
+    expect(castings.toHold).toBeGreaterThan(0)
+    expect((await reach(measure('zone temperature', { lowest: 190 }))).__typename).toBe('NotKnown')
+    const elsewhere = { quantity: 'zone temperature', window: WINDOW, machine: 'OVEN-9' }
+    expect((await reach({ measure: { of: elsewhere, lowest: 210 } })).__typename).toBe('NotKnown')
+    const here = { ...elsewhere, machine: 'OVEN-2' }
+    expect((await reach({ measure: { of: here, lowest: 210 } })).castings).toEqual(castings)
+  })
+
+  it('starts at the bath whose sample lay outside, by mass', async () => {
+    const from = measure('Si', { highest: 2.1 })
+    const half = await reach(from, { share: 0.5 })
+    expect(half.from).toEqual([{ id: 'heat:H-1' }])
+    expect(half.castings).toEqual((await reach({ things: ['heat:H-1'] }, { share: 0.5 })).castings)
+    // A value below what the method can tell may lie outside a limit beneath it: never clear.
+    const lead = { quantity: 'Pb', window: WINDOW }
+    const open = await reach({ measure: { of: lead, highest: 0.0001 } }, { share: 0.01 })
+    expect(open.from).toEqual([{ id: 'lot:PI-77' }])
+  })
+
+  it('is refused for a factor of a question that explains nothing', async () => {
+    const about = { stage: 'after bake', window: WINDOW }
+    const none = await reach({ factor: { about, name: 'oven OVEN-2' } })
+    expect(none.sentence).toContain('no factor of this name')
+  })
+})
+
+describe('A reach from a factor', () => {
+  let worked: WorkedHouse
+  beforeAll(async () => {
+    worked = await WorkedHouse.open({ seed: 1, days: 2 })
+  })
+  afterAll(() => worked?.[Symbol.asyncDispose]())
+
+  const window = { from: '2026-04-11T00:00:00-06:00', to: '2026-04-14T00:00:00-06:00' }
+  const about = { stage: 'after-blast', defects: ['pinhole'], window }
+
+  const factorsOf = async (about: object) => {
+    const { causes } = await worked.ask(
+      `query ($about: DefectQuestion!) { causes(about: $about) { ... on Causes {
+        groups(first: 20) { factors { sort name thing { id } } } } } }`,
+      { about },
+    )
+    return causes.groups.flatMap(({ factors }: { factors: object[] }) => factors)
+  }
+  const reach = async (from: object, affected: object) =>
+    (await worked.ask(REACH, { from, affected })).reach
+
+  it('is that of its lot', async () => {
+    const [lot] = await factorsOf(about)
+    const affected = { share: 0.01 }
+    const found = await reach({ factor: { about, name: lot.name } }, affected)
+    expect(found.question).toContain(`what had ${lot.name}`)
+    expect(found.castings).toEqual((await reach({ things: [lot.thing.id] }, affected)).castings)
+  })
+
+  it('is all that went through its machine, looked at or not', async () => {
+    const loads = `{ loads(first: 200, step: BAKE) { edges { node { id
+      handlings { step startedAt endedAt machine { name } } } } } }`
+    const { edges } = (await worked.ask(loads)).loads
+    // Every other load is looked at after the bake, and one oven makes blisters.
+    const bakes = edges.flatMap(({ node }: Edge, i: number) =>
+      node.handlings
+        .filter(({ step }) => i % 2 === 0 && step === 'BAKE')
+        .map((bake) => ({ load: node.id, ...bake })),
+    )
+    const ovens = [...new Set(bakes.map((bake: Bake) => bake.machine.name))]
+    expect(ovens.length).toBeGreaterThan(1)
+    const [oven] = ovens
+    await worked.say(
+      bakes.map(({ load, endedAt, machine }: Bake, i: number) => ({
+        ...{ specversion: '1.0', id: `trial-${i}`, time: endedAt },
+        ...{ source: `${PLANT}/inspect/desk`, type: 'inspect.castings-inspected.v1' },
+        data: {
+          ...{ inspection: `T-${i}`, of: [load], stage: 'trial', castings: 50 },
+          defects: [{ defect: 'blister', castings: machine.name === oven ? 20 : 1 }],
+        },
+      })),
+    )
+    const trial = { stage: 'trial', window }
+    const factors = await factorsOf(trial)
+    const machine = factors.find(({ name }: { name: string }) => name === `bake machine ${oven}`)
+    expect(machine?.sort).toBe('LEVEL')
+    const all = { from: '2026-01-01T00:00:00Z', to: '2027-01-01T00:00:00Z' }
+    const through = await reach({ machine: { machine: oven, window: all } }, { touched: true })
+    const had = await reach({ factor: { about: trial, name: machine.name } }, { touched: true })
+    expect(had.castings).toEqual(through.castings)
+    expect(had.castings.certain).toBeGreaterThan(1000)
+  })
+})
