@@ -98,6 +98,7 @@ describe('The house', () => {
       [/^@prisma\/adapter-pg$/, /^(services\/store\/prisma-client|prisma\/plan)\.ts$/],
       [/^pg$/, /^services\/store\/connect\.ts$/],
       [/^@electric-sql\//, /^services\/store\/connect\.ts$/],
+      [/^hyparquet/, /^services\/query\/files\//],
       [/^@stdlib\//, /^services\/stats\/distributions\.ts$/],
     ]
     const offences = imports.filter(

@@ -1,9 +1,12 @@
 import { randomUUID } from 'node:crypto'
+import { parquetMetadata, parquetReadObjects } from 'hyparquet'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { Deed } from '../../services/access/audit.ts'
 import type { Role } from '../../services/access/who.ts'
 import { csvRow } from '../../services/query/files/csv.ts'
 import { fileListener } from '../../services/query/files/files.ts'
+import { parquetFile } from '../../services/query/files/parquet.ts'
+import { TABLES } from '../../services/query/files/tables.ts'
 import { type Listening, listen } from '../../services/query/server/http.ts'
 import { Asking, QUALITY, someone } from './asking.ts'
 import { DAY } from './small-plant.ts'
@@ -50,8 +53,8 @@ describe('A file of an answer', () => {
     await asking?.[Symbol.asyncDispose]()
   })
 
-  const file = (id: string, table: string) =>
-    fetch(`${house.address}/files/${encodeURIComponent(id)}/${table}.csv`)
+  const file = (id: string, table: string, form = 'csv') =>
+    fetch(`${house.address}/files/${encodeURIComponent(id)}/${table}.${form}`)
   const reach = async () => {
     const source = `{ reach(from: {things: ["pour:P-1"]}, affected: {touched: true}) {
       ... on Reach { id asOf packs(first: 200) { totalCount edges { node { id } expected { value } standing } } } } }`
@@ -87,6 +90,68 @@ describe('A file of an answer', () => {
     expect(text).toMatch(/^customer,marks,castings,told_at,castings_answered\r\nHarbor Goods,/)
   })
 
+  const rates = async (by: string) => {
+    const source = `{ defectRates(about: {stage: "after bake",
+      window: {from: "2026-03-02T00:00:00Z", to: "2026-03-04T00:00:00Z"}}, by: ${by}) {
+      ... on Rates { id rows { edges { node { group counted { rate { value } } } } } } } }`
+    return (await asking.ask(source)).defectRates
+  }
+
+  it.each([
+    ['packs of a reach', 'packs', async () => (await reach()).id],
+    ['pours of a reach', 'pours', async () => (await reach()).id],
+    ['customers of a reach', 'customers', async () => (await reach()).id],
+    ['rates, in some of which nothing is compared', 'rates', async () => (await rates('LINE')).id],
+    ['rates by two', 'rates', async () => (await rates('[CAVITY, FURNACE]')).id],
+  ])('in columns holds the same to the last digit: %s', async (_, table, find) => {
+    const id = await find()
+    const [csv, parquet] = [await file(id, table), await file(id, table, 'parquet')]
+    expect(parquet.headers.get('content-type')).toBe('application/vnd.apache.parquet')
+    for (const header of ['x-rows', 'x-as-of', 'x-record-version', 'x-table-edition'])
+      expect(parquet.headers.get(header)).toBe(csv.headers.get(header))
+    const bytes = await parquet.arrayBuffer()
+    const about = parquetMetadata(bytes)
+    const kept = Object.fromEntries(about.key_value_metadata!.map(({ key, value }) => [key, value]))
+    expect(kept).toMatchObject({
+      as_of: csv.headers.get('x-as-of'),
+      rows: csv.headers.get('x-rows'),
+      record_version: csv.headers.get('x-record-version'),
+      table_edition: '1',
+    })
+    const rows = await parquetReadObjects({ file: bytes })
+    expect(rows.length).toBeGreaterThan(0)
+    const { columns } = TABLES[table]!
+    const cells = rows.map((row) =>
+      columns.map(([name]) => (row[name] instanceof Date ? row[name].toISOString() : row[name])),
+    )
+    const written = csvRow(columns.map(([name]) => name)) + cells.map(csvRow).join('')
+    expect(written).toBe(await csv.text())
+    // A value that is no number for want of something to compare is empty in both.
+    if (table === 'rates' && rows.length === 1) expect(rows[0]!.times).toBeNull()
+  })
+
+  it('in columns says of a moment that it is in universal time, and may be empty', async () => {
+    const columns = [
+      ['at', 'moment', () => null],
+      ['told', 'flag', () => null],
+      ['name', 'text', () => null],
+    ] as const
+    const rows = [
+      ['2026-03-02T06:40:00.5-06:00', true, '=1'],
+      [null, null, null],
+    ]
+    const bytes = parquetFile({ columns }, rows, {}).slice().buffer
+    expect(await parquetReadObjects({ file: bytes })).toEqual([
+      { at: new Date('2026-03-02T12:40:00.500Z'), told: true, name: '=1' },
+      { at: null, told: null, name: null },
+    ])
+    expect(parquetMetadata(bytes).schema[1]!.logical_type).toMatchObject({
+      ...{ type: 'TIMESTAMP', isAdjustedToUTC: true },
+    })
+    const none = parquetFile({ columns }, [], { rows: '0' }).slice().buffer
+    expect(await parquetReadObjects({ file: none })).toEqual([])
+  })
+
   it('is not there for what has no such table', async () => {
     const { id } = await reach()
     expect((await file(id, 'heats')).status).toBe(404)
@@ -113,7 +178,7 @@ describe('A file of an answer', () => {
     const { id, packs } = await reach()
     await (await file(id, 'packs')).text()
     expect(noted.at(-1)).toMatchObject({
-      ...{ subject: QUALITY.subject, what: 'file packs', rows: packs.totalCount },
+      ...{ subject: QUALITY.subject, what: 'file packs.csv', rows: packs.totalCount },
       decision: 'answered',
     })
     wait = 7

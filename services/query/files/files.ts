@@ -1,4 +1,5 @@
-// Answers /files: GET /files/<id of an answer or recall>/<table>.csv streams a table of it.
+// Answers /files: GET /files/<id of an answer or recall>/<table>.csv streams a table of it; .parquet has the
+// same in columns.
 import type { ServerResponse } from 'node:http'
 import { type ExecutionResult, type GraphQLSchema, graphql } from 'graphql'
 import type { Deed } from '../../access/audit.ts'
@@ -9,8 +10,9 @@ import { PROJECTION_VERSION } from '../../events/projection-version.ts'
 import type { Context } from '../context.ts'
 import { addressOf, type Listener, sendProblem } from '../server/http.ts'
 import { orTurnAway } from '../server/session.ts'
-import { csvRow } from './csv.ts'
-import { TABLES, type Table } from './tables.ts'
+import { type Cell, csvRow } from './csv.ts'
+import { parquetFile } from './parquet.ts'
+import { TABLE_EDITION, TABLES, type Table } from './tables.ts'
 
 export interface FileParts {
   schema: GraphQLSchema
@@ -22,7 +24,7 @@ export interface FileParts {
   noted?(deed: Deed): void
 }
 
-const PATH = /^\/files\/([^/]+)\/([a-z]+)\.csv$/
+const PATH = /^\/files\/([^/]+)\/([a-z]+)\.(csv|parquet)$/
 const PAGE = 200
 /** Being written at once; beyond, others have to wait. */
 const MOST_FILES = 8
@@ -34,7 +36,7 @@ export function fileListener(parts: FileParts): Listener {
     if (!path.startsWith('/files/')) return false
     await orTurnAway(response, async () => {
       const who = await parts.whoSends(request)
-      const [, id, name] = PATH.exec(path) ?? []
+      const [, id, name, form] = PATH.exec(path) ?? []
       const table = name !== undefined && Object.hasOwn(TABLES, name) ? TABLES[name] : undefined
       if (request.method !== 'GET')
         return sendProblem(response, 405, 'BAD_REQUEST', 'This takes GET.', { allow: 'GET' })
@@ -47,7 +49,10 @@ export function fileListener(parts: FileParts): Listener {
           'retry-after': String(seconds),
         })
       inHand++
-      const wanted = { name: name!, table, id: decoded(id), who, parts }
+      const wanted: Wanted = {
+        ...{ name: name!, form: form as Form, table },
+        ...{ id: decoded(id), who, parts },
+      }
       try {
         note(wanted, response, await sendTable(response, wanted))
       } finally {
@@ -67,15 +72,22 @@ function decoded(id: string): string {
   }
 }
 
-function note({ name, who, parts }: Wanted, { statusCode }: ServerResponse, rows: number): void {
+function note(
+  { name, form, who, parts }: Wanted,
+  { statusCode }: ServerResponse,
+  rows: number,
+): void {
   parts.noted?.({
-    ...{ subject: who.subject, roles: who.roles, what: `file ${name}`, rows, seconds: 0 },
+    ...{ subject: who.subject, roles: who.roles, what: `file ${name}.${form}`, rows, seconds: 0 },
     decision: statusCode < 400 ? 'answered' : `refused: ${statusCode}`,
   })
 }
 
+type Form = 'csv' | 'parquet'
+
 interface Wanted {
   name: string
+  form: Form
   table: Table
   id: string
   who: Who
@@ -84,7 +96,7 @@ interface Wanted {
 
 /** Answers how many rows went out. */
 async function sendTable(response: ServerResponse, wanted: Wanted): Promise<number> {
-  const { name, table, parts, who } = wanted
+  const { name, parts, who } = wanted
   // One context: every page comes from the same state of the record.
   const context = parts.context(who)
   const first = await askPage(wanted, context)
@@ -105,21 +117,65 @@ async function sendTable(response: ServerResponse, wanted: Wanted): Promise<numb
     )
     return 0
   }
+  const rows = rowsOf(wanted, context, page)
+  const asOf = page.asOf ?? new Date(context.now()).toISOString()
+  const send = wanted.form === 'csv' ? sendCsv : sendParquet
+  await send(response, wanted, { rows, asOf, totalCount: page.totalCount })
+  return page.totalCount
+}
+
+interface Found {
+  rows: AsyncIterable<Cell[]>
+  asOf: string
+  totalCount: number
+}
+
+async function sendCsv(response: ServerResponse, wanted: Wanted, found: Found): Promise<void> {
+  const { name, table } = wanted
   response.writeHead(200, {
     'content-type': 'text/csv; charset=utf-8; header=present',
-    'content-disposition': `attachment; filename="${name}.csv"`,
-    'x-rows': page.totalCount,
-    'x-as-of': page.asOf ?? new Date(context.now()).toISOString(),
-    'x-record-version': PROJECTION_VERSION,
+    ...headersOf(`${name}.csv`, found),
   })
   response.write(csvRow(table.columns.map(([column]) => column)))
-  for (let shown: Page | undefined = page; shown; ) {
-    for (const edge of shown.edges)
-      response.write(csvRow(table.columns.map(([, cell]) => cell(edge))))
+  for await (const row of found.rows) response.write(csvRow(row))
+  response.end()
+}
+
+/** Columns are written whole: nothing goes out before the last row is known. */
+async function sendParquet(response: ServerResponse, wanted: Wanted, found: Found): Promise<void> {
+  const { name, table } = wanted
+  const rows: Cell[][] = []
+  for await (const row of found.rows) rows.push(row)
+  const bytes = parquetFile(table, rows, {
+    as_of: found.asOf,
+    rows: String(rows.length),
+    record_version: PROJECTION_VERSION,
+    table_edition: String(TABLE_EDITION),
+  })
+  response.writeHead(200, {
+    'content-type': 'application/vnd.apache.parquet',
+    'content-length': String(bytes.byteLength),
+    ...headersOf(`${name}.parquet`, found),
+  })
+  response.end(bytes)
+}
+
+function headersOf(file: string, { asOf, totalCount }: Found) {
+  return {
+    'content-disposition': `attachment; filename="${file}"`,
+    'x-rows': totalCount,
+    'x-as-of': asOf,
+    'x-record-version': PROJECTION_VERSION,
+    'x-table-edition': TABLE_EDITION,
+  }
+}
+
+async function* rowsOf(wanted: Wanted, context: Context, first: Page): AsyncIterable<Cell[]> {
+  const { columns } = wanted.table
+  for (let shown: Page | undefined = first; shown; ) {
+    for (const edge of shown.edges) yield columns.map(([, , cell]) => cell(edge))
     shown = shown.after === undefined ? undefined : await nextPage(wanted, context, shown.after)
   }
-  response.end()
-  return page.totalCount
 }
 
 interface Page {

@@ -5,6 +5,12 @@ import type { Cell } from './csv.ts'
 // biome-ignore lint/suspicious/noExplicitAny: an edge as the query below asks for it
 type Edge = any
 
+/** Moments are RFC 3339 text. */
+export type ColumnForm = 'text' | 'number' | 'flag' | 'moment'
+
+/** Raised when a column goes, or comes to mean something else. */
+export const TABLE_EDITION = 1
+
 export interface Table {
   /** Which type of answer or matter has it. */
   of: string
@@ -12,7 +18,7 @@ export interface Table {
   connection: string
   /** What is asked of each edge. */
   edge: string
-  columns: readonly (readonly [name: string, cell: (edge: Edge) => Cell])[]
+  columns: readonly (readonly [name: string, form: ColumnForm, cell: (edge: Edge) => Cell])[]
 }
 
 const ESTIMATE = '{ value interval { low high } }'
@@ -26,17 +32,17 @@ export const TABLES: Readonly<Record<string, Table>> = {
     connection: 'packs',
     edge: `node { id marks } chance ${ESTIMATE} expected ${ESTIMATE} standing place spot`,
     columns: [
-      ['pack', ({ node }) => node.id],
-      ['marks', ({ node }) => node.marks.join(' ')],
-      ['standing', ({ standing }) => standing],
-      ['place', ({ place }) => place],
-      ['spot', ({ spot }) => spot],
-      ['chance', ({ chance }) => chance.value],
-      ['chance_low', ({ chance }) => low(chance)],
-      ['chance_high', ({ chance }) => high(chance)],
-      ['expected_castings', ({ expected }) => expected.value],
-      ['expected_castings_low', ({ expected }) => low(expected)],
-      ['expected_castings_high', ({ expected }) => high(expected)],
+      ['pack', 'text', ({ node }) => node.id],
+      ['marks', 'text', ({ node }) => node.marks.join(' ')],
+      ['standing', 'text', ({ standing }) => standing],
+      ['place', 'text', ({ place }) => place],
+      ['spot', 'text', ({ spot }) => spot],
+      ['chance', 'number', ({ chance }) => chance.value],
+      ['chance_low', 'number', ({ chance }) => low(chance)],
+      ['chance_high', 'number', ({ chance }) => high(chance)],
+      ['expected_castings', 'number', ({ expected }) => expected.value],
+      ['expected_castings_low', 'number', ({ expected }) => low(expected)],
+      ['expected_castings_high', 'number', ({ expected }) => high(expected)],
     ],
   },
   pours: {
@@ -44,11 +50,11 @@ export const TABLES: Readonly<Record<string, Table>> = {
     connection: 'pours',
     edge: `node { id } share ${ESTIMATE} standing`,
     columns: [
-      ['pour', ({ node }) => node.id],
-      ['standing', ({ standing }) => standing],
-      ['share', ({ share }) => share.value],
-      ['share_low', ({ share }) => low(share)],
-      ['share_high', ({ share }) => high(share)],
+      ['pour', 'text', ({ node }) => node.id],
+      ['standing', 'text', ({ standing }) => standing],
+      ['share', 'number', ({ share }) => share.value],
+      ['share_low', 'number', ({ share }) => low(share)],
+      ['share_high', 'number', ({ share }) => high(share)],
     ],
   },
   customers: {
@@ -56,33 +62,35 @@ export const TABLES: Readonly<Record<string, Table>> = {
     connection: 'customers',
     edge: `node { name } packs castings { certain possible unknown toHold }`,
     columns: [
-      ['customer', ({ node }) => node.name],
-      ['packs', ({ packs }) => packs],
-      ['castings_certain', ({ castings }) => castings.certain],
-      ['castings_possible', ({ castings }) => castings.possible],
-      ['castings_not_known', ({ castings }) => castings.unknown],
-      ['castings_to_hold', ({ castings }) => castings.toHold],
+      ['customer', 'text', ({ node }) => node.name],
+      ['packs', 'number', ({ packs }) => packs],
+      ['castings_certain', 'number', ({ castings }) => castings.certain],
+      ['castings_possible', 'number', ({ castings }) => castings.possible],
+      ['castings_not_known', 'number', ({ castings }) => castings.unknown],
+      ['castings_to_hold', 'number', ({ castings }) => castings.toHold],
     ],
   },
   rates: {
     of: 'Rates',
     connection: 'rows',
     edge: `node { group counted { castings defective rate ${ESTIMATE} } adjusted ${ESTIMATE}
-      steadied ${ESTIMATE} times ${ESTIMATE} chanceAlone toldApart }`,
+      steadied ${ESTIMATE} times ${ESTIMATE} chanceAlone toldApart stretch { from to } }`,
     columns: [
-      ['group', ({ node }) => node.group.join(', ')],
-      ['castings', ({ node }) => node.counted.castings],
-      ['defective', ({ node }) => node.counted.defective],
-      ['rate', ({ node }) => node.counted.rate.value],
-      ['rate_low', ({ node }) => low(node.counted.rate)],
-      ['rate_high', ({ node }) => high(node.counted.rate)],
-      ['adjusted', ({ node }) => node.adjusted.value],
-      ['steadied', ({ node }) => node.steadied.value],
-      ['times', ({ node }) => node.times?.value ?? null],
-      ['times_low', ({ node }) => low(node.times)],
-      ['times_high', ({ node }) => high(node.times)],
-      ['chance_alone', ({ node }) => node.chanceAlone],
-      ['told_apart', ({ node }) => node.toldApart],
+      ['group', 'text', ({ node }) => node.group.join(', ')],
+      ['castings', 'number', ({ node }) => node.counted.castings],
+      ['defective', 'number', ({ node }) => node.counted.defective],
+      ['rate', 'number', ({ node }) => node.counted.rate.value],
+      ['rate_low', 'number', ({ node }) => low(node.counted.rate)],
+      ['rate_high', 'number', ({ node }) => high(node.counted.rate)],
+      ['adjusted', 'number', ({ node }) => node.adjusted.value],
+      ['steadied', 'number', ({ node }) => node.steadied.value],
+      ['times', 'number', ({ node }) => node.times?.value ?? null],
+      ['times_low', 'number', ({ node }) => low(node.times)],
+      ['times_high', 'number', ({ node }) => high(node.times)],
+      ['chance_alone', 'number', ({ node }) => node.chanceAlone],
+      ['told_apart', 'flag', ({ node }) => node.toldApart],
+      ['first_made', 'moment', ({ node }) => node.stretch?.from ?? null],
+      ['last_made', 'moment', ({ node }) => node.stretch?.to ?? null],
     ],
   },
   covers: {
@@ -90,8 +98,8 @@ export const TABLES: Readonly<Record<string, Table>> = {
     connection: 'covers',
     edge: 'node { id } castings released',
     columns: [
-      ['thing', ({ node }) => node.id],
-      ['castings', ({ castings }) => castings],
+      ['thing', 'text', ({ node }) => node.id],
+      ['castings', 'number', ({ castings }) => castings],
     ],
   },
   calls: {
@@ -99,11 +107,11 @@ export const TABLES: Readonly<Record<string, Table>> = {
     connection: 'calls',
     edge: 'node { customer marks castings toldAt answered }',
     columns: [
-      ['customer', ({ node }) => node.customer],
-      ['marks', ({ node }) => node.marks.join(' ')],
-      ['castings', ({ node }) => node.castings],
-      ['told_at', ({ node }) => node.toldAt],
-      ['castings_answered', ({ node }) => node.answered],
+      ['customer', 'text', ({ node }) => node.customer],
+      ['marks', 'text', ({ node }) => node.marks.join(' ')],
+      ['castings', 'number', ({ node }) => node.castings],
+      ['told_at', 'moment', ({ node }) => node.toldAt],
+      ['castings_answered', 'number', ({ node }) => node.answered],
     ],
   },
 }
