@@ -1,4 +1,4 @@
-import { randomUUID } from 'node:crypto'
+import { hash, randomUUID } from 'node:crypto'
 import { parquetMetadata, parquetReadObjects } from 'hyparquet'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { Deed } from '../../services/access/audit.ts'
@@ -6,6 +6,7 @@ import type { Role } from '../../services/access/who.ts'
 import { csvRow } from '../../services/query/files/csv.ts'
 import { fileListener } from '../../services/query/files/files.ts'
 import { parquetFile } from '../../services/query/files/parquet.ts'
+import type { RecallReport } from '../../services/query/files/recall-report.ts'
 import { TABLES } from '../../services/query/files/tables.ts'
 import { type Listening, listen } from '../../services/query/server/http.ts'
 import { Asking, QUALITY, someone } from './asking.ts'
@@ -33,6 +34,8 @@ describe('A file of an answer', () => {
   let house: Listening
   let role: Role = 'quality'
   let wait = 0
+  let most = Number.POSITIVE_INFINITY
+  let mostRows = Number.POSITIVE_INFINITY
   const noted: Deed[] = []
   beforeAll(async () => {
     asking = await Asking.start()
@@ -41,7 +44,10 @@ describe('A file of an answer', () => {
       schema: asking.schema,
       whoSends: async () => someone(role),
       context: (who) => asking.context(new Map(), who),
-      budget: () => wait,
+      budget: (_, values) => (values > most ? 9 : wait),
+      get mostRows() {
+        return mostRows
+      },
       noted: (deed) => noted.push(deed),
     })
     house = await listen({ host: '127.0.0.1', port: 0 }, [files], (error) => {
@@ -87,7 +93,9 @@ describe('A file of an answer', () => {
       { input: { reportId: randomUUID(), answer: id, reason: 'cracks', say: 'Send it back.' } },
     )
     const text = await (await file(openRecall.matter, 'calls')).text()
-    expect(text).toMatch(/^customer,marks,castings,told_at,castings_answered\r\nHarbor Goods,/)
+    expect(text).toMatch(
+      /^customer,marks,castings,given_to,told_at,castings_answered\r\nHarbor Goods,/,
+    )
   })
 
   const rates = async (by: string) => {
@@ -185,5 +193,105 @@ describe('A file of an answer', () => {
     const reply = await file(id, 'packs')
     expect([reply.status, reply.headers.get('retry-after')]).toEqual([429, '7'])
     wait = 0
+    most = 100
+    expect((await file(id, 'packs')).status).toBe(429)
+    most = Number.POSITIVE_INFINITY
+  })
+
+  it('is refused whole where it would be too long, and never cut short', async () => {
+    const packs = Array.from({ length: 45 }, (_, i) => ({
+      type: 'ship.pans-packed.v1',
+      time: '2026-03-02T13:40:00-06:00',
+      data: {
+        ...{ pack: `L-${i}`, marks: ['LONG'] },
+        lines: [{ product: 'lid 10', castings: 1, sources: [{ of: 'load:LD-1', castings: 1 }] }],
+      },
+    }))
+    await asking.record.say(...packs)
+    const { id } = await reach()
+    mostRows = 40
+    const reply = await file(id, 'packs')
+    mostRows = Number.POSITIVE_INFINITY
+    expect(reply.status).toBe(413)
+    expect(await reply.text()).toContain('A file may have 40 rows')
+  })
+
+  describe('of a recall', () => {
+    const report = (id: string, form: string) =>
+      fetch(`${house.address}/files/${encodeURIComponent(id)}/report.${form}`)
+    const decide = async (name: string, type: string, input: object) => {
+      const source = `mutation ($input: ${type}!) { ${name}(input: $input) { __typename ... on Published { matter } ... on Refused { problems { sentence } } } }`
+      const answer = await asking.ask(source, { input: { reportId: randomUUID(), ...input } })
+      expect(answer[name].__typename).toBe('Published')
+      return answer[name].matter as string
+    }
+    let id: string
+    let answer: string
+    beforeAll(async () => {
+      answer = (await reach()).id
+      const reason = 'cracks <script>alert(1)</script>'
+      id = await decide('openRecall', 'RecallInput', { answer, reason, say: 'Send it back.' })
+      const told = { recall: id, customer: 'Harbor Goods' }
+      await decide('giveCalls', 'GiveCallsInput', {
+        ...{ recall: id, to: 'may', customers: ['Harbor Goods'] },
+      })
+      await decide('recordTold', 'ToldInput', told)
+      const lines = [{ pack: 'pack:K-1', castings: 3, outcome: 'RETURNED' }]
+      await decide('recordAnswer', 'AnswerInput', { ...told, lines })
+    })
+
+    it('has its evidence, its clocks with where they come from, and what is not known', async () => {
+      const told = (await (await report(id, 'json')).json()) as RecallReport
+      expect(told.recall.found.parts).toEqual([{ became: 'RETURNED', castings: 3 }])
+      expect(told.recall.clocks.map(({ source }: { source: string }) => source).join()).toMatch(
+        /16 CFR 1115\.14\(e\).*ask counsel/,
+      )
+      expect(told.answers[0]).toMatchObject({ id: answer, since: { joined: 0, left: 0 } })
+      const sentences = told.events.map(({ sentence }: { sentence: string }) => sentence).join()
+      for (const part of ['Opened recall', 'Gave the call', 'Told customer', 'answered recall'])
+        expect(sentences).toContain(part)
+      expect(told.recall.found.effectiveness).toBeCloseTo(3 / 12, 9)
+      // The hash is that of the file it names.
+      for (const { file, sha256, rows } of [told.customers, told.covers]) {
+        const reply = await fetch(`${house.address}${file}`)
+        expect(reply.headers.get('x-rows')).toBe(String(rows.length))
+        expect(hash('sha256', Buffer.from(await reply.arrayBuffer()), 'hex')).toBe(sha256)
+      }
+    })
+
+    it('is a page to print without script, to which nothing said in it can add any', async () => {
+      const reply = await report(id, 'html')
+      const page = await reply.text()
+      const policy = reply.headers.get('content-security-policy')!
+      const style = /<style>([\s\S]*?)<\/style>/.exec(page)![1]!
+      expect(policy).toContain(`style-src 'sha256-${hash('sha256', style, 'base64')}'`)
+      expect(policy).toMatch(/^default-src 'none';/)
+      expect(page).not.toMatch(/<script|style=|<link|<img/)
+      expect(page).toContain('cracks &lt;script&gt;alert(1)&lt;/script&gt;')
+      for (const part of ['report so far', 'Harbor Goods', '@page', 'ask counsel', answer])
+        expect(page).toContain(part)
+      await decide('closeRecall', 'CloseInput', {
+        recall: id,
+        reason: 'the rest was sold long ago',
+      })
+      const closed = await (await report(id, 'html')).text()
+      expect(closed).toContain('Closed because: the rest was sold long ago')
+      expect(closed).toMatch(/<h1>Recall R-\w+, closed /)
+    })
+
+    it('is for quality, and there is none of anything else', async () => {
+      for (const other of ['service', 'analyst', 'station', 'admin'] as const) {
+        role = other
+        for (const form of ['html', 'json']) {
+          const reply = await report(id, form)
+          expect([403, 404]).toContain(reply.status)
+          expect(await reply.text()).not.toContain('Harbor')
+        }
+      }
+      role = 'quality'
+      for (const strange of ['recall:R-0', 'lot:PI-77', answer, 'hold:H-1'])
+        expect((await report(strange, 'json')).status).toBe(404)
+      expect((await report(id, 'csv')).status).toBe(404)
+    })
   })
 })

@@ -1,7 +1,8 @@
 // Answers /files: GET /files/<id of an answer or recall>/<table>.csv streams a table of it; .parquet has the
-// same in columns.
+// same in columns. /files/<id of a recall>/report.html or report.json tells how the recall went.
+import { once } from 'node:events'
 import type { ServerResponse } from 'node:http'
-import { type ExecutionResult, type GraphQLSchema, graphql } from 'graphql'
+import type { GraphQLSchema } from 'graphql'
 import type { Deed } from '../../access/audit.ts'
 import type { Budget } from '../../access/budget.ts'
 import type { WhoSends } from '../../access/sign-in.ts'
@@ -11,23 +12,28 @@ import type { Context } from '../context.ts'
 import { addressOf, type Listener, sendProblem } from '../server/http.ts'
 import { orTurnAway } from '../server/session.ts'
 import { type Cell, csvRow } from './csv.ts'
+import { firstPage, PAGE, type Wanted as Paged, rowsFrom } from './pages.ts'
 import { parquetFile } from './parquet.ts'
+import { REPORT_VALUES, recallReport } from './recall-report.ts'
+import { REPORT_POLICY, reportPage } from './report-page.ts'
 import { TABLE_EDITION, TABLES, type Table } from './tables.ts'
 
 export interface FileParts {
   schema: GraphQLSchema
   whoSends: WhoSends
   context(who: Who): Context
-  /** What each subject may ask for; a file takes of it what its first page does. */
+  /** What each subject may ask for; a file takes of it what all its rows do. */
   budget?: Budget
+  /** Rows that a file may have; absent: a million. */
+  mostRows?: number
   /** Told who took which file, and how many rows. */
   noted?(deed: Deed): void
 }
 
-const PATH = /^\/files\/([^/]+)\/([a-z]+)\.(csv|parquet)$/
-const PAGE = 200
+const PATH = /^\/files\/([^/]+)\/([a-z]+)\.(csv|parquet|html|json)$/
 /** Being written at once; beyond, others have to wait. */
 const MOST_FILES = 8
+const MOST_ROWS = 1_000_000
 
 export function fileListener(parts: FileParts): Listener {
   let inHand = 0
@@ -36,25 +42,24 @@ export function fileListener(parts: FileParts): Listener {
     if (!path.startsWith('/files/')) return false
     await orTurnAway(response, async () => {
       const who = await parts.whoSends(request)
-      const [, id, name, form] = PATH.exec(path) ?? []
-      const table = name !== undefined && Object.hasOwn(TABLES, name) ? TABLES[name] : undefined
+      const [, id, name = '', form] = PATH.exec(path) ?? []
+      const isTable = form === 'csv' || form === 'parquet'
+      const table = isTable && Object.hasOwn(TABLES, name) ? TABLES[name] : undefined
+      const isReport = name === 'report' && !isTable
       if (request.method !== 'GET')
         return sendProblem(response, 405, 'BAD_REQUEST', 'This takes GET.', { allow: 'GET' })
-      if (!table || !id)
+      if (!id || !(table || isReport))
         return sendProblem(response, 404, 'NOT_FOUND', `Tables are ${Object.keys(TABLES)}.`)
-      const seconds =
-        inHand < MOST_FILES ? (parts.budget?.(who.subject, PAGE * table.columns.length) ?? 0) : 1
-      if (seconds > 0)
-        return sendProblem(response, 429, 'TOO_OFTEN', 'Too much is asked: come again soon.', {
-          'retry-after': String(seconds),
-        })
+      const values = table ? PAGE * table.columns.length : REPORT_VALUES
+      const seconds = inHand < MOST_FILES ? (parts.budget?.(who.subject, values) ?? 0) : 1
+      if (seconds > 0) return tooOften(response, seconds)
       inHand++
-      const wanted: Wanted = {
-        ...{ name: name!, form: form as Form, table },
-        ...{ id: decoded(id), who, parts },
-      }
+      const wanted = { name, form: form!, id: decoded(id), who, parts }
       try {
-        note(wanted, response, await sendTable(response, wanted))
+        const rows = table
+          ? await sendTable(response, { ...wanted, table })
+          : await sendReport(response, wanted)
+        note(wanted, response, rows)
       } finally {
         inHand--
       }
@@ -72,6 +77,20 @@ function decoded(id: string): string {
   }
 }
 
+function tooOften(response: ServerResponse, seconds: number): void {
+  sendProblem(response, 429, 'TOO_OFTEN', 'Too much is asked: come again soon.', {
+    'retry-after': String(seconds),
+  })
+}
+
+interface Wanted {
+  name: string
+  form: string
+  id: string
+  who: Who
+  parts: FileParts
+}
+
 function note(
   { name, form, who, parts }: Wanted,
   { statusCode }: ServerResponse,
@@ -83,69 +102,67 @@ function note(
   })
 }
 
-type Form = 'csv' | 'parquet'
-
-interface Wanted {
-  name: string
-  form: Form
-  table: Table
-  id: string
-  who: Who
-  parts: FileParts
-}
-
 /** Answers how many rows went out. */
-async function sendTable(response: ServerResponse, wanted: Wanted): Promise<number> {
-  const { name, parts, who } = wanted
+async function sendTable(
+  response: ServerResponse,
+  { name, form, table, id, parts, who }: Wanted & { table: Table },
+): Promise<number> {
   // One context: every page comes from the same state of the record.
   const context = parts.context(who)
-  const first = await askPage(wanted, context)
-  const [problem] = first.errors ?? []
-  // Only what is meant for callers goes out in its own words.
-  if (problem && problem.extensions.code !== 'FORBIDDEN') throw problem
-  if (problem) {
-    sendProblem(response, 403, 'FORBIDDEN', problem.message)
+  const paged: Paged = { table, id, schema: parts.schema, context }
+  const page = await firstPage(paged)
+  if (page === undefined)
+    return none(response, `There is no such answer, or it has no table of ${name}.`)
+  if (!('edges' in page)) return closed(response, page)
+  const { totalCount } = page
+  const mostRows = parts.mostRows ?? MOST_ROWS
+  if (totalCount > mostRows) {
+    const sentence = `A file may have ${mostRows} rows, and this one has ${totalCount}: ask for less.`
+    sendProblem(response, 413, 'TOO_MUCH', sentence)
     return 0
   }
-  const page = pageIn(first)
-  if (!page) {
-    sendProblem(
-      response,
-      404,
-      'NOT_FOUND',
-      `There is no such answer, or it has no table of ${name}.`,
-    )
+  const rest = Math.max(0, totalCount - PAGE) * table.columns.length
+  const seconds = rest === 0 ? 0 : (parts.budget?.(who.subject, rest) ?? 0)
+  if (seconds > 0) {
+    tooOften(response, seconds)
     return 0
   }
-  const rows = rowsOf(wanted, context, page)
-  const asOf = page.asOf ?? new Date(context.now()).toISOString()
-  const send = wanted.form === 'csv' ? sendCsv : sendParquet
-  await send(response, wanted, { rows, asOf, totalCount: page.totalCount })
-  return page.totalCount
+  const found: Found = {
+    rows: rowsFrom(paged, page),
+    asOf: page.asOf ?? new Date(context.now()).toISOString(),
+    totalCount,
+  }
+  await (form === 'csv' ? sendCsv : sendParquet)(response, { name, table }, found)
+  return totalCount
 }
 
 interface Found {
-  rows: AsyncIterable<Cell[]>
+  rows: AsyncIterable<Cell[][]>
   asOf: string
   totalCount: number
 }
 
-async function sendCsv(response: ServerResponse, wanted: Wanted, found: Found): Promise<void> {
-  const { name, table } = wanted
+type Named = Pick<Wanted, 'name'> & { table: Table }
+
+async function sendCsv(response: ServerResponse, { name, table }: Named, found: Found) {
   response.writeHead(200, {
     'content-type': 'text/csv; charset=utf-8; header=present',
     ...headersOf(`${name}.csv`, found),
   })
   response.write(csvRow(table.columns.map(([column]) => column)))
-  for await (const row of found.rows) response.write(csvRow(row))
+  for await (const rows of found.rows) {
+    // Who reads slowly is waited for, and nothing is worked out for who has gone.
+    if (!response.write(rows.map(csvRow).join('')) && !response.destroyed)
+      await Promise.race([once(response, 'drain'), once(response, 'close')])
+    if (response.destroyed) return
+  }
   response.end()
 }
 
 /** Columns are written whole: nothing goes out before the last row is known. */
-async function sendParquet(response: ServerResponse, wanted: Wanted, found: Found): Promise<void> {
-  const { name, table } = wanted
+async function sendParquet(response: ServerResponse, { name, table }: Named, found: Found) {
   const rows: Cell[][] = []
-  for await (const row of found.rows) rows.push(row)
+  for await (const some of found.rows) rows.push(...some)
   const bytes = parquetFile(table, rows, {
     as_of: found.asOf,
     rows: String(rows.length),
@@ -170,45 +187,35 @@ function headersOf(file: string, { asOf, totalCount }: Found) {
   }
 }
 
-async function* rowsOf(wanted: Wanted, context: Context, first: Page): AsyncIterable<Cell[]> {
-  const { columns } = wanted.table
-  for (let shown: Page | undefined = first; shown; ) {
-    for (const edge of shown.edges) yield columns.map(([, , cell]) => cell(edge))
-    shown = shown.after === undefined ? undefined : await nextPage(wanted, context, shown.after)
-  }
+async function sendReport(
+  response: ServerResponse,
+  { id, form, who, parts }: Wanted,
+): Promise<number> {
+  const found = await recallReport({ schema: parts.schema, context: parts.context(who), id })
+  if (found === undefined) return none(response, 'There is no such recall: reports are of recalls.')
+  if ('errors' in found) return closed(response, found)
+  const isPage = form === 'html'
+  const body = isPage ? reportPage(found) : `${JSON.stringify(found, undefined, 2)}\n`
+  response.writeHead(200, {
+    'content-type': `${isPage ? 'text/html' : 'application/json'}; charset=utf-8`,
+    'x-record-version': PROJECTION_VERSION,
+    ...(isPage && { 'content-security-policy': REPORT_POLICY }),
+  })
+  response.end(body)
+  return 1
 }
 
-interface Page {
-  edges: unknown[]
-  totalCount: number
-  asOf?: string
-  after?: string
+function none(response: ServerResponse, sentence: string): number {
+  sendProblem(response, 404, 'NOT_FOUND', sentence)
+  return 0
 }
 
-async function nextPage(wanted: Wanted, context: Context, after: string): Promise<Page> {
-  const page = pageIn(await askPage(wanted, context, after))
-  if (!page) throw new Error(`A page of ${wanted.name} was lost.`)
-  return page
+/** Only what is meant for callers goes out in its own words. */
+function closed(response: ServerResponse, { errors }: { errors?: readonly Problem[] }): number {
+  const [problem] = errors ?? []
+  if (problem?.extensions.code !== 'FORBIDDEN') throw problem
+  sendProblem(response, 403, 'FORBIDDEN', problem.message)
+  return 0
 }
 
-function askPage({ table, id, parts }: Wanted, context: Context, after?: string) {
-  const source = `query ($id: ID!, $first: Int!, $after: String) { node(id: $id) {
-    ... on ${table.of} { ${table.of === 'Recall' ? '' : 'asOf'}
-      page: ${table.connection}(first: $first, after: $after) {
-        totalCount pageInfo { hasNextPage endCursor } edges { ${table.edge} } } } } }`
-  const variableValues = { id, first: PAGE, after: after ?? null }
-  return graphql({ schema: parts.schema, source, variableValues, contextValue: context })
-}
-
-function pageIn({ data }: ExecutionResult): Page | undefined {
-  // biome-ignore lint/suspicious/noExplicitAny: the answer to the query above
-  const node = data?.node as any
-  if (!node?.page) return undefined
-  const { edges, totalCount, pageInfo } = node.page
-  return {
-    edges,
-    totalCount,
-    ...(node.asOf && { asOf: node.asOf }),
-    ...(pageInfo.hasNextPage && { after: pageInfo.endCursor }),
-  }
-}
+type Problem = Error & { extensions: { code?: unknown } }

@@ -105,11 +105,12 @@ export const TABLES: Readonly<Record<string, Table>> = {
   calls: {
     of: 'Recall',
     connection: 'calls',
-    edge: 'node { customer marks castings toldAt answered }',
+    edge: 'node { customer marks castings givenTo toldAt answered }',
     columns: [
       ['customer', 'text', ({ node }) => node.customer],
       ['marks', 'text', ({ node }) => node.marks.join(' ')],
       ['castings', 'number', ({ node }) => node.castings],
+      ['given_to', 'text', ({ node }) => node.givenTo],
       ['told_at', 'moment', ({ node }) => node.toldAt],
       ['castings_answered', 'number', ({ node }) => node.answered],
     ],

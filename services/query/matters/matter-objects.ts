@@ -3,6 +3,7 @@ import type { Ms } from '../../events/fact.ts'
 import type { View } from '../../metal/followed.ts'
 import { type PageArgs, pageOfList } from '../connections.ts'
 import type { Context } from '../context.ts'
+import { reportsAbout } from '../things/reports.ts'
 import { callsOf } from './calls.ts'
 import { clocksOf } from './clocks.ts'
 import { foundOf } from './found.ts'
@@ -67,6 +68,8 @@ function matterObject(context: Context, view: View, asOf: Ms, matter: Matter): o
     }
   return {
     ...{ __typename: 'Recall', ...decided },
+    reports: (args: PageArgs) => reportsAbout(context, matter.no, args),
+    closedAt: matter.closed?.at ?? null,
     closedBecause: matter.closed?.reason ?? null,
     found: () => foundOf(view, matter),
     calls: (args: PageArgs) => callsOf(view, matter, args),
