@@ -8,6 +8,7 @@ import { type BathArgs, bath } from './answers/bath.ts'
 import { type CapabilityArgs, capability } from './answers/capability.ts'
 import { type CausesArgs, causes } from './answers/causes.ts'
 import { type ChartArgs, chart } from './answers/chart.ts'
+import { type ComplaintRatesArgs, complaintRates } from './answers/complaint-rates.ts'
 import { type ConcentrationArgs, concentration } from './answers/concentration.ts'
 import { type InquiryArgs, inquiry } from './answers/inquiry.ts'
 import { type OriginsArgs, origins } from './answers/origins.ts'
@@ -57,6 +58,7 @@ export function makeSchema(): GraphQLSchema {
         rateChart: (_, args: RateChartArgs, context) => rateChart(context, args),
         capability: (_, args: CapabilityArgs, context) => capability(context, args),
         defectRates: (_, args: RatesArgs, context) => defectRates(context, args),
+        complaintRates: (_, args: ComplaintRatesArgs, context) => complaintRates(context, args),
         reconcile: (_, args: ReconcileArgs, context) => reconcile(context, args),
         concentration: (_, args: ConcentrationArgs, context) => concentration(context, args),
         causes: (_, args: CausesArgs, context) => causes(context, args),

@@ -42,6 +42,7 @@ const ROOTS = [
   `defectRates(about: {stage: "after-blast", defects: ["pinhole"], window: ${WINDOW}}, by: RECIPE)`,
   `defectRates(about: {stage: "after-blast", defects: ["pinhole"], window: ${WINDOW}}, by: LOT, lot: "lot:SB-3400")`,
   `rateChart(about: {stage: "after-blast", window: ${WINDOW}}, form: CUMULATIVE_SUM)`,
+  `complaintRates(of: {window: ${WINDOW}}, by: PRODUCT)`,
   'reportsIn',
   'setAside(first: 50)',
   ...[

@@ -6,6 +6,7 @@ import { askedIn, type Question } from './answer-id.ts'
 import { capability } from './capability.ts'
 import { causes } from './causes.ts'
 import { chart } from './chart.ts'
+import { complaintRates } from './complaint-rates.ts'
 import { concentration } from './concentration.ts'
 import { origins } from './origins.ts'
 import { rateChart } from './rate-chart.ts'
@@ -21,6 +22,7 @@ const ANSWERED: Record<Question, (context: Context, args: never) => Promise<obje
   rateChart,
   capability,
   defectRates,
+  complaintRates,
   causes,
   concentration,
   reconcile,

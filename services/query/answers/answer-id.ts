@@ -10,6 +10,7 @@ const QUESTIONS = [
   'rateChart',
   'capability',
   'defectRates',
+  'complaintRates',
   'concentration',
   'reconcile',
   'causes',

@@ -12,6 +12,7 @@ import { changeover } from '../rates/changeover.ts'
 import { weighedFor } from '../rates/charged.ts'
 import type { Counted } from '../rates/count.ts'
 import { type Charged, chargedBy } from '../rates/in-metal.ts'
+import type { Heard } from '../rates/market.ts'
 import { behindAll, type Split } from '../rates/split.ts'
 import { stretchesOf } from '../rates/stretches.ts'
 import type { Completeness } from '../record/completeness.ts'
@@ -40,6 +41,10 @@ export interface RatesWorked {
   /** Nothing counted was poured after this. */
   until: number
   cautions: { code: string; sentence: string }[]
+  /** What is counted of castings, in words. */
+  counts: string
+  /** Of complaints, what was heard. */
+  heard?: Heard
 }
 
 /** The GraphQL object Rates. */
@@ -71,6 +76,7 @@ export function ratesObject(context: Context, worked: RatesWorked): object {
       rate: ranged(compared.overall.rate, CLUSTERED),
     },
     together: compared.together,
+    heard: worked.heard ?? null,
     leftOut: counted.leftOut,
     tooMixed: counted.tooMixed,
     misfitHeats: () => misfitsBehind(context, worked),
@@ -174,17 +180,11 @@ async function chargedOf(
     .sort((a, b) => b.weighedKg - a.weighedKg || (a.material < b.material ? -1 : 1))
 }
 
-function sentenceOf({
-  args,
-  compared,
-  counted,
-  completeness,
-  names,
-  misfits,
-}: RatesWorked): string {
+function sentenceOf(worked: RatesWorked): string {
+  const { args, compared, counted, completeness, names, misfits, counts } = worked
   const so = completeness.verdict === 'WHOLE' ? '' : 'So far: '
   const { castings, defective } = compared.overall
-  const all = `${grouped(defective)} of ${grouped(castings)} castings are bad`
+  const all = `${grouped(defective)} of ${grouped(castings)} castings ${counts}`
   const apart = compared.rows
     .filter(({ chanceAlone }) => (chanceAlone ?? 1) < TOLD_APART)
     .sort((a, b) => a.chanceAlone! - b.chanceAlone!)
@@ -193,7 +193,7 @@ function sentenceOf({
   const left =
     (counted.leftOut < 0.5
       ? ''
-      : ` ${grouped(counted.leftOut)} castings are in no group: too mixed, or not recorded.`) +
+      : ` ${grouped(counted.leftOut)} ${counted.leftOut < 1.5 ? 'casting is' : 'castings are'} in no group: too mixed, or not recorded.`) +
     (misfits
       ? ` ${grouped(counted.without)} of heats that do not fit their charge are left out.`
       : '')

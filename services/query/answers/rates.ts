@@ -67,6 +67,7 @@ export async function defectRates(context: Context, args: RatesArgs): Promise<ob
     title: `Do defect rates found ${about.stage} differ by ${args.by.map(contractWord).join(' and ')}?`,
     until: about.window.to,
     cautions: [SURVIVORS],
+    counts: 'are bad',
   })
 }
 

@@ -44,7 +44,11 @@ export interface LookedAt {
 const LEAST_PART = 1e-4
 
 export function lookedAt(view: View, plant: string, about: DefectQuestion): LookedAt {
-  const rows = rowsOf(view, plant, about)
+  return madeOf(view, plant, rowsOf(view, plant, about))
+}
+
+/** Rows with what their castings are made of. */
+export function madeOf(view: View, plant: string, rows: Row[]): LookedAt {
   const units: PouredUnit[] = []
   const unitAt = new Map<number, number>()
   for (const { slot, pour, product, cavity } of view.castings.units())

@@ -25,7 +25,7 @@ export function parquetFile(
   const columnData = columns.map(
     ([name, form], c): ColumnSource => ({
       name,
-      data: rows.map((row) => valueOf(row[c]!, form)) as ColumnSource['data'],
+      data: rows.map((row) => cellValue(row[c]!, form)) as ColumnSource['data'],
     }),
   )
   return new Uint8Array(
@@ -41,7 +41,7 @@ export function parquetFile(
   )
 }
 
-function valueOf(cell: Cell, form: ColumnForm): Cell | Date | undefined {
+function cellValue(cell: Cell, form: ColumnForm): Cell | Date | undefined {
   if (cell === null) return undefined
   return form === 'moment' ? new Date(String(cell)) : cell
 }

@@ -249,6 +249,25 @@ query ($about: DefectQuestion!) {
 }`,
   },
   {
+    title: 'Of which product do customers complain most?',
+    variables: ({ look }) => ({ of: { window: look.window }, by: ['PRODUCT'] }),
+    question: `
+query ($of: ComplaintsOf!, $by: [RateBy!]!) {
+  complaintRates(of: $of, by: $by) {
+    __typename
+    ... on Rates {
+      sentence asOf id heard { complained counted elsewhere notPlaced notConfirmed halfWithinDays tooYoung }
+      rows(first: 20) { edges { node {
+        group counted { castings defective rate { ${WITH_RANGE} } } times { ${WITH_RANGE} } toldApart
+      } } }
+      ${RESTS_ON}
+      cautions { sentence }
+    }
+    ... on NothingToExplain { sentence castings defective }
+  }
+}`,
+  },
+  {
     title: 'Are the reports in?',
     variables: () => ({}),
     question: `
