@@ -108,7 +108,9 @@ export function clusteredShare(clusters: readonly Cluster[], together: number): 
   const free = Math.max(1, count - 1)
   // Where clusters matter and are few, their number is what limits us, not that of castings.
   const z = effect > 1 ? studentQuantile(0.5 + LEVEL / 2, free) : undefined
-  return wilson(defective / effect, castings / effect, z)
+  const { low, high } = wilson(defective / effect, castings / effect, z)
+  // The plain ratio, as anybody works it out who has the counts.
+  return { value: castings > 0 ? defective / castings : Number.NaN, low, high }
 }
 
 export function sums(clusters: readonly Cluster[]) {

@@ -1,14 +1,17 @@
 // What each kind of process may do in a PostgreSQL, and no more: whoever makes tables does not answer
 // questions, and an answer that went wrong cannot write.
+import { makeAnalytics } from './analytics.ts'
+import { ANALYTICS } from './analytics-tables.ts'
 import { connect, type Database, type DatabasePlace, type Store } from './connect.ts'
 import { migrate } from './migrate.ts'
 import { dropOldRecords } from './old-records.ts'
 
 /**
  * Roles that nobody signs in as: logins are put into them. `migrate` owns the tables, `project` writes
- * rows, `read` reads them.
+ * rows, `read` reads them, `tabulate` reads them and fills the tables of analysts, `analyze` reads those and
+ * nothing else.
  */
-export const DUTIES = ['migrate', 'project', 'read'] as const
+export const DUTIES = ['migrate', 'project', 'read', 'tabulate', 'analyze'] as const
 export type Duty = (typeof DUTIES)[number]
 
 export function roleOf(duty: Duty, prefix = 'heat_to_pan_'): string {
@@ -24,15 +27,18 @@ export async function grantRights(
   place: Extract<DatabasePlace, { url: string }>,
   prefix?: string,
 ): Promise<string[]> {
-  const [owner, writer, reader] = DUTIES.map((duty) => roleOf(duty, prefix)) as [
+  const [owner, writer, reader, filler, analyst] = DUTIES.map((duty) => roleOf(duty, prefix)) as [
+    string,
+    string,
     string,
     string,
     string,
   ]
   const store = await connect(place)
   try {
-    await makeRoles(store, [owner, writer, reader])
+    await makeRoles(store, [owner, writer, reader, filler, analyst])
     await handOver(store.pool, store.schema ?? 'public', owner)
+    await handOver(store.pool, 'analytics', owner)
   } finally {
     await store.close()
   }
@@ -40,7 +46,9 @@ export async function grantRights(
   const asOwner = await connect({ ...place, url: actingAs(owner, place.url) })
   try {
     const applied = await migrate(asOwner)
-    await grant(asOwner.pool, asOwner.schema ?? 'public', { writer, reader })
+    await grant(asOwner.pool, asOwner.schema ?? 'public', { writer, readers: [reader, filler] })
+    await makeAnalytics(asOwner)
+    await grantAnalytics(asOwner.pool, { filler, analyst })
     await dropOldRecords(asOwner.pool)
     return applied
   } finally {
@@ -84,7 +92,7 @@ async function handOver(database: Database, schema: string, owner: string): Prom
 async function grant(
   database: Database,
   schema: string,
-  { writer, reader }: { writer: string; reader: string },
+  { writer, readers }: { writer: string; readers: readonly string[] },
 ): Promise<void> {
   const { rows } = await database.query<{ name: string }>(
     `select format('%I.%I', $1::text, relname) as name from pg_class
@@ -93,10 +101,20 @@ async function grant(
   )
   const tables = rows.map(({ name }) => name).join(', ')
   await database.query(`revoke all on schema "${schema}" from public;
-    grant usage on schema "${schema}" to ${writer}, ${reader};
-    grant select on all tables in schema "${schema}" to ${writer}, ${reader};
+    grant usage on schema "${schema}" to ${[writer, ...readers].join(', ')};
+    grant select on all tables in schema "${schema}" to ${[writer, ...readers].join(', ')};
     grant insert, update, delete on ${tables} to ${writer};
     grant usage on all sequences in schema "${schema}" to ${writer}`)
+}
+
+async function grantAnalytics(
+  database: Database,
+  { filler, analyst }: { filler: string; analyst: string },
+): Promise<void> {
+  await database.query(`revoke all on schema analytics from public;
+    grant usage on schema analytics to ${filler}, ${analyst};
+    grant select on all tables in schema analytics to ${filler}, ${analyst};
+    grant insert, delete on ${Object.keys(ANALYTICS).map((name) => `analytics.${name}`)} to ${filler}`)
 }
 
 /** The address of a database, doing everything in the name of a role. */

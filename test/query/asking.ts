@@ -8,6 +8,7 @@ import { contextOver } from '../../services/query/context.ts'
 import { Snapshot } from '../../services/query/record/snapshot.ts'
 import { makeSchema } from '../../services/query/schema.ts'
 import type { Receipt } from '../../services/stations/door.ts'
+import type { Store } from '../../services/store/connect.ts'
 import { emptyStore, PLANT, Record } from './record.ts'
 
 export const NOW = Date.parse('2026-03-02T21:00:00Z')
@@ -37,8 +38,9 @@ export class Asking implements AsyncDisposable {
     this.#snapshot = new Snapshot(record.store)
   }
 
-  static async start(): Promise<Asking> {
-    return new Asking(new Record(await emptyStore()))
+  /** On a store of its own, unless given one with its tables. */
+  static async start(store?: Store): Promise<Asking> {
+    return new Asking(new Record(store ?? (await emptyStore())))
   }
 
   /** As a quality engineer, unless told. */

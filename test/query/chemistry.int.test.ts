@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { refreshAnalytics } from '../../services/query/analytics/command.ts'
 import { Asking } from './asking.ts'
 import type { Saying } from './record.ts'
 import { DAY } from './small-plant.ts'
@@ -169,7 +170,7 @@ describe('Chemistry against what was charged and what is allowed', () => {
     const ask = (more: string) =>
       asking.ask(`{ defectRates(about: {stage: "as cast",
         window: {from: "2026-03-03T00:00:00-06:00", to: "2026-03-04T00:00:00-06:00"}}, by: FURNACE${more}) {
-        ... on Rates { sentence misfitHeats withoutCastings overall { castings defective } } } }`)
+        ... on Rates { sentence sql misfitHeats withoutCastings overall { castings defective } } } }`)
     const whole = (await ask('')).defectRates
     expect(whole).toMatchObject({ misfitHeats: 1, withoutCastings: 0 })
     expect(whole.overall).toEqual({ castings: 30, defective: 5 })
@@ -178,6 +179,14 @@ describe('Chemistry against what was charged and what is allowed', () => {
     expect(rest).toMatchObject({ misfitHeats: 1, withoutCastings: 10 })
     expect(rest.overall).toEqual({ castings: 20, defective: 1 })
     expect(rest.sentence).toContain('10 of heats that do not fit their charge are left out.')
+    // And in the tables of analysts, to the last digit.
+    const { pool } = asking.record.store
+    await refreshAnalytics(asking.record.store)
+    const told = await pool.query({ text: rest.sql, rowMode: 'array' })
+    expect(told.rows).toEqual([['F7', 20, 1, 0.05]])
+    expect((await pool.query('select heat from analytics.heat where does_not_fit')).rows).toEqual([
+      { heat: 'heat:HH-11' },
+    ])
   })
 
   it('tells the one heat apart in which scrap went in for pig iron', async () => {

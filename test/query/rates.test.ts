@@ -1,11 +1,14 @@
 import { beforeAll, describe, expect, it } from 'vitest'
-import type { View } from '../../services/metal/followed.ts'
+import { followThing, nothingFollowed, type View } from '../../services/metal/followed.ts'
+import { Reach } from '../../services/metal/reach.ts'
 import { simulate } from '../../services/plant/plant.ts'
 import { hear } from '../../services/plant/score/hear.ts'
 import type { Truth } from '../../services/plant/truth.ts'
 import { DEMO } from '../../services/plant/work.ts'
 import { type LookedAt, lookedAt } from '../../services/query/causes/looked-at.ts'
+import { changeover } from '../../services/query/rates/changeover.ts'
 import { countBy } from '../../services/query/rates/count.ts'
+import { recipesIn, sharesOf } from '../../services/query/rates/in-metal.ts'
 import { type RateBy, splitBy } from '../../services/query/rates/split.ts'
 import { compareRates } from '../../services/stats/rates/compare.ts'
 import { trend } from '../../services/stats/tables.ts'
@@ -86,6 +89,29 @@ describe('Rates of the demo', { timeout: 120_000 }, () => {
       })),
     )
     expect(found.z).toBeGreaterThan(4)
+  })
+
+  it('take metal for that of one recipe alone, though returns were charged by another before', () => {
+    const metal = recipesIn(view, plant)
+    expect(metal.length).toBeGreaterThan(1)
+    for (const { no } of view.castings.pours()) {
+      const all = metal.reduce((sum, { byPour }) => sum + (byPour.get(no) ?? 0), 0)
+      expect(all).toBeLessThan(1 + 1e-9)
+    }
+    // By the second day all but the heel of the first is of the new revision.
+    const days = changeover(view, plant, looked, metal)
+    for (const [d] of days.days.entries())
+      expect(days.share.reduce((sum, of) => sum + of[d]!, 0)).toBeGreaterThan(0.9)
+  })
+
+  it('go by the same share of a lot as where it went', () => {
+    const lot = view.things.numberOf(plant, truth.cause!.lot)!
+    const followed = nothingFollowed()
+    followThing(view, followed, lot)
+    const found = sharesOf(view, [lot])
+    const reached = new Reach(view, followed).pours.filter(({ best }) => best > 0)
+    expect(found.size).toBe(reached.length)
+    for (const { pour, best } of reached) expect(found.get(pour)).toBeCloseTo(best, 12)
   })
 
   it('count a pour for a recipe only when enough of its metal was charged by it', () => {

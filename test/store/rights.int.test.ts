@@ -3,6 +3,7 @@ import { randomUUID } from 'node:crypto'
 import { graphql } from 'graphql'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
 import { prepareRecord } from '../../services/genealogy/prepare.ts'
+import { refreshAnalytics } from '../../services/query/analytics/command.ts'
 import { contextOver } from '../../services/query/context.ts'
 import { Snapshot } from '../../services/query/record/snapshot.ts'
 import { makeSchema } from '../../services/query/schema.ts'
@@ -93,6 +94,28 @@ describe.skipIf(typeof make === 'string')('Roles in PostgreSQL', () => {
     expect(errors).toBeUndefined()
     expect(data).toMatchObject({ packs: { totalCount: 4 }, origins: { __typename: 'Origins' } })
     expect((await store.pool.query('select from in_force limit 1')).rowCount).toBe(1)
+  })
+
+  test('tables of analysts are filled as tabulate, and analyze reads those alone', async () => {
+    expect(await refreshAnalytics(stores.tabulate)).toMatch(/^16 tables with \d+ rows/)
+    const { rows } = await stores.analyze.pool.query('select lot from analytics.pack_lot')
+    expect(rows.length).toBeGreaterThan(0)
+    for (const statement of [
+      `select from ${SCHEMA}.fact`,
+      'delete from analytics.lot',
+      'create table analytics.more (n int)',
+      'create schema more',
+    ])
+      expect([statement, await codeOf('analyze', statement)]).toEqual([statement, DENIED])
+    for (const statement of [
+      `delete from ${SCHEMA}.fact`,
+      'drop table analytics.lot',
+      'create table analytics.more (n int)',
+    ])
+      expect([statement, await codeOf('tabulate', statement)]).toEqual([statement, DENIED])
+    // What is not theirs stays so: doors and questions have no use for it.
+    for (const duty of ['project', 'read'] as const)
+      expect(await codeOf(duty, 'select from analytics.lot')).toBe(DENIED)
   })
 
   test('tables are made as migrate', async () => {

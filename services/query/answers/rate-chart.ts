@@ -56,7 +56,8 @@ export async function rateChart(context: Context, args: RateChartArgs): Promise<
   const drawn = draw(shown, form)
   if (typeof drawn === 'string') return nothing(drawn)
   const { level, below, runs } = drawn
-  const signals = signalsOf(level, runs)
+  // Heats and days share the castings of mixed loads: one high point makes its neighbours high.
+  const signals = signalsOf(level, runs && per === 'INSPECTION')
   const broken = new Set(signals.map(({ point }) => point)).size
   const inSpreads = form === 'MOVING_AVERAGE' || form === 'CUMULATIVE_SUM'
   return {

@@ -43,6 +43,8 @@ export interface RatesWorked {
   cautions: { code: string; sentence: string }[]
   /** What is counted of castings, in words. */
   counts: string
+  /** The same as a question to the tables of analysts; absent where they cannot answer it. */
+  sql?: () => string
   /** Of complaints, what was heard. */
   heard?: Heard
 }
@@ -77,6 +79,7 @@ export function ratesObject(context: Context, worked: RatesWorked): object {
     },
     together: compared.together,
     heard: worked.heard ?? null,
+    sql: worked.sql ?? null,
     leftOut: counted.leftOut,
     tooMixed: counted.tooMixed,
     misfitHeats: () => misfitsBehind(context, worked),

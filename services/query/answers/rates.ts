@@ -2,6 +2,7 @@
 import type { View } from '../../metal/followed.ts'
 import { kept } from '../../metal/kept.ts'
 import { compareRates } from '../../stats/rates/compare.ts'
+import { ratesSql } from '../analytics/rates-sql.ts'
 import {
   type DefectQuestion,
   type LookedAt,
@@ -68,6 +69,11 @@ export async function defectRates(context: Context, args: RatesArgs): Promise<ob
     until: about.window.to,
     cautions: [SURVIVORS],
     counts: 'are bad',
+    sql: () =>
+      ratesSql({
+        ...{ plant: context.plant, about, by: args.by, asked: split.splitting, asOf },
+        withoutMisfits: args.withoutMisfits,
+      }),
   })
 }
 
@@ -122,7 +128,7 @@ export async function splitCastings(context: Context, args: SplitArgs, of: Casti
   const against = args.against == null ? undefined : names.indexOf(args.against)
   if (against === -1) throw wrong(`against is none of the groups: ${listed(names, 12)}.`)
   return {
-    ...{ counted, names, known, ...(misfits && { misfits }) },
+    ...{ counted, names, known, splitting: asked, ...(misfits && { misfits }) },
     compared: compareRates(counted.looked, groups.length, against),
   }
 }
@@ -152,7 +158,7 @@ async function splittingOf(
     const found = await find(context, { id: lot }, asOf)
     if (found.found !== 'one')
       throw wrong(`lot: nothing goes by ${lot}. Give the id of a lot, such as lot:3381.`)
-    asked.dosed.LOT = { name: lot, lots: [found.no] }
+    asked.dosed.LOT = { name: view.things.name(found.no), lots: [found.no] }
   }
   for (const word of ['supplier', 'material'] as const) {
     const name = args[word]

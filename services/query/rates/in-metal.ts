@@ -1,7 +1,6 @@
 // How much of a recipe, of some lots, of a supplier or of a material is in the metal of each pour.
-import { followThing, nothingFollowed, type View } from '../../metal/followed.ts'
+import type { View } from '../../metal/followed.ts'
 import { kept } from '../../metal/kept.ts'
-import { Reach } from '../../metal/reach.ts'
 
 /** Something by its name, and its share by pour; pours without any are not there. */
 export interface InMetal {
@@ -31,22 +30,45 @@ export function chargedBy(view: View, plant: string): Charged[] {
   return [...found.values()].sort((a, b) => a.from - b.from)
 }
 
-export function recipesIn(view: View, plant: string): InMetal[] {
-  return chargedBy(view, plant).map(({ name, charges }) => ({
-    name,
-    byPour: sharesOf(view, charges),
-  }))
+/** Metal is of the recipe by which it was charged last: what came back as returns and was charged again counts anew. */
+export function recipesIn(view: View, plant: string): (InMetal & Charged)[] {
+  const slotOf = (charge: number) => view.melt.slotOf(charge)
+  const charges = new Set(view.book.all('charge-line', view.asOf).map(({ fact }) => fact.of))
+  const slots = [...charges].map(slotOf).filter((slot) => slot !== undefined)
+  return chargedBy(view, plant).map((one) => {
+    const own = new Set(one.charges.map(slotOf))
+    const force = slots.map((slot): [number, number] => [slot, own.has(slot) ? 1 : 0])
+    return { ...one, byPour: inPours(view, [], force) }
+  })
 }
 
-/** Lots, or charges, taken together: their share by pour. */
-export function sharesOf(view: View, things: readonly number[]): Map<number, number> {
-  const followed = nothingFollowed()
-  for (const no of things) followThing(view, followed, no)
-  return new Map(
-    new Reach(view, followed).pours
-      .filter(({ best }) => best > 0)
-      .map(({ pour, best }) => [pour, best]),
+/** Lots taken together: their share by pour. */
+export function sharesOf(view: View, lots: readonly number[]): Map<number, number> {
+  const slots = lots.flatMap((lot) => [view.melt.ownOf(lot), view.melt.slotOf(lot)])
+  const seeds = slots.filter((slot) => slot !== undefined)
+  return inPours(
+    view,
+    seeds.map((slot): [number, number] => [slot, 1]),
   )
+}
+
+type Shares = readonly [slot: number, share: number][]
+
+function inPours(view: View, seeds: Shares, force?: Shares): Map<number, number> {
+  const { melt, castings, asOf } = view
+  // First, because a pour of which no metal was ever read gets its slot here, for the sweep to see.
+  const pours = [...castings.pours()].map(({ no }) => ({ no, parts: melt.pourParts(no, asOf) }))
+  const share = melt.ledger.forward(seeds, { asOf, ...(force && { force }) })
+  const found = new Map<number, number>()
+  for (const { no, parts } of pours) {
+    const molds = parts.reduce((sum, part) => sum + part.molds, 0)
+    const mean = parts.reduce(
+      (sum, part) => sum + (part.molds / molds) * (share[part.slot] ?? 0),
+      0,
+    )
+    if (mean > 0) found.set(no, mean)
+  }
+  return found
 }
 
 /** Received lots of a plant by something said of them, such as who sent them. */

@@ -43,20 +43,16 @@ export function market(
   plant: string,
   of: ComplaintsOf,
 ): { looked: LookedAt; heard: Heard } {
-  const shipped = shippedBy(view, plant)
-  const parts = new Map<number, Map<string, number>>()
-  const productsOf = (pack: number) => kept(parts, pack, () => productParts(view, pack))
-  const rows = rowsOf(shipped, productsOf, of)
+  const left = leftThe(view, plant)
+  const rows = rowsOf(left, of)
   const rowAt = new Map(rows.map((row) => [`${row.things[0]} ${row.product}`, row]))
   const heard = { complained: 0, counted: 0, elsewhere: 0, notPlaced: 0, notConfirmed: 0 }
   const delays: { days: number; weight: number }[] = []
-  for (const { fact } of view.book.all('complained', view.asOf)) {
-    if (view.things.plant(fact.of) !== plant) continue
-    const told = asTold(view, fact, of)
-    if (!told) continue
+  for (const told of complaintsOf(view, plant, of)) {
+    const { fact } = told
     heard[told.confirmed === false ? 'notConfirmed' : 'complained'] += told.castings
     if (told.confirmed === false) continue
-    const placed = placesOf(view, told, shipped, productsOf)
+    const placed = placesOf(view, told, left)
     if (placed.length === 0) heard.notPlaced += told.castings
     for (const { pack, at, product, part } of placed) {
       const row = rowAt.get(`${pack} ${product}`)
@@ -80,7 +76,40 @@ export function market(
   }
 }
 
-/** Every line of a shipment, by pack. */
+/** Every complaint of a plant, and which packs shipped before it may be of. */
+export function placedComplaints(view: View, plant: string): { told: Told; places: Placed[] }[] {
+  const left = leftThe(view, plant)
+  return [...complaintsOf(view, plant, {})].map((told) => ({
+    told,
+    places: placesOf(view, told, left),
+  }))
+}
+
+function* complaintsOf(
+  view: View,
+  plant: string,
+  of: Pick<ComplaintsOf, 'defects' | 'product'>,
+): Iterable<Told> {
+  for (const { fact } of view.book.all('complained', view.asOf)) {
+    const told = view.things.plant(fact.of) === plant ? asTold(view, fact, of) : undefined
+    if (told) yield told
+  }
+}
+
+/** What left the plant: lines of shipments by pack, and the parts of a pack by product. */
+interface Left {
+  shipped: ReadonlyMap<number, readonly Shipped[]>
+  productsOf(pack: number): Map<string, number>
+}
+
+function leftThe(view: View, plant: string): Left {
+  const parts = new Map<number, Map<string, number>>()
+  return {
+    shipped: shippedBy(view, plant),
+    productsOf: (pack) => kept(parts, pack, () => productParts(view, pack)),
+  }
+}
+
 function shippedBy(view: View, plant: string): Map<number, Shipped[]> {
   const { book, things, asOf } = view
   const packs = new Set(
@@ -107,13 +136,7 @@ function productParts(view: View, pack: number): Map<string, number> {
   return all > 0 ? parts : new Map([['', 1]])
 }
 
-type ProductsOf = (pack: number) => Map<string, number>
-
-function rowsOf(
-  shipped: ReadonlyMap<number, readonly Shipped[]>,
-  productsOf: ProductsOf,
-  { window, product: only }: ComplaintsOf,
-): Row[] {
+function rowsOf({ shipped, productsOf }: Left, { window, product: only }: ComplaintsOf): Row[] {
   const rows: Row[] = []
   for (const [pack, lines] of shipped) {
     const inside = lines.filter(({ at }) => at >= window.from && at < window.to)
@@ -130,6 +153,8 @@ function rowsOf(
 interface Told {
   fact: Complained
   castings: number
+  /** As examined, or else as told. */
+  defect: string | undefined
   /** Undefined while nobody has examined it. */
   confirmed?: boolean
   /** What examination found it to be of: tells more than marks where it is a pack or a piece. */
@@ -140,14 +165,14 @@ interface Told {
 function asTold(
   view: View,
   fact: Complained,
-  { defects, product }: ComplaintsOf,
+  { defects, product }: Pick<ComplaintsOf, 'defects' | 'product'>,
 ): Told | undefined {
   const examined = view.book.of(fact.of, 'complaint-examined', view.asOf).at(-1)?.fact
   const defect = examined?.confirmed ? examined.defect : (fact.defect ?? examined?.defect)
   if (defects && (defect === undefined || !defects.includes(defect))) return undefined
   if (product != null && fact.product !== undefined && fact.product !== product) return undefined
   return {
-    ...{ fact, castings: fact.amount ?? 1 },
+    ...{ fact, castings: fact.amount ?? 1, defect },
     ...(examined && { confirmed: examined.confirmed }),
     ...(examined?.other !== undefined && { of: examined.other }),
   }
@@ -161,12 +186,7 @@ interface Placed {
 }
 
 /** Packs it may be of and their products, with the chance of each; empty where nothing fits. */
-function placesOf(
-  view: View,
-  { fact, of }: Told,
-  shipped: ReadonlyMap<number, readonly Shipped[]>,
-  productsOf: ProductsOf,
-): Placed[] {
+function placesOf(view: View, { fact, of }: Told, { shipped, productsOf }: Left): Placed[] {
   const examined = of === undefined ? [] : packsNamed(view, of)
   const packs = examined.length > 0 ? examined : packsMarked(view, fact.marks, shipped)
   const before = packs.flatMap((pack) => shipped.get(pack) ?? []).filter(({ at }) => at <= fact.at)

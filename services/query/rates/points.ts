@@ -45,7 +45,7 @@ export function pointsOf(
     point.defects += defects[row]! * share
   }
   const behind = behindAll(view, units)
-  for (const [row, { at, inspection }] of named(view, about, rows)) {
+  for (const [row, { at, inspection }] of inspectionsOf(view, about, rows)) {
     if (per === 'INSPECTION') add(`inspection:${inspection}`, at, row, 1)
     else
       for (let i = start[row]!; i < start[row + 1]!; i++) {
@@ -82,7 +82,7 @@ function timeName(
 }
 
 /** Rows with the number of their inspection. */
-function* named(
+export function* inspectionsOf(
   view: View,
   { stage }: DefectQuestion,
   rows: readonly Row[],
@@ -106,7 +106,7 @@ function* named(
 
 function defectsFound(view: View, about: DefectQuestion, rows: readonly Row[]): number[] {
   const found: number[] = []
-  for (const [row, { inspection }] of named(view, about, rows)) {
+  for (const [row, { inspection }] of inspectionsOf(view, about, rows)) {
     const { things, defective } = rows[row]!
     const counted = view.book
       .of(things[0]!, 'defect-found', view.asOf)

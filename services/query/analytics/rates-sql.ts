@@ -1,0 +1,162 @@
+// Rates as a question to the tables analysts read. It adds up the same numbers in the same order as the
+// answer does, so that counts and rates come out alike to the last digit.
+import { momentText } from '../../events/moment.ts'
+import { literal } from '../../store/analytics.ts'
+import type { DefectQuestion } from '../causes/looked-at.ts'
+import { LEAST_PART } from '../rates/count.ts'
+import { DOSES, type Dosed, doseNames, type RateBy, type Splitting } from '../rates/split.ts'
+
+export interface RatesSql {
+  plant: string
+  about: DefectQuestion
+  by: readonly RateBy[]
+  asked: Splitting
+  withoutMisfits: boolean
+  /** As of when the tables must be for the same numbers. Unit: ms. */
+  asOf: number
+}
+
+/** Columns are the splits, castings, defective and rate. */
+export function ratesSql(question: RatesSql): string {
+  const { plant, by, withoutMisfits, asOf } = question
+  const names = by.map((one) => one.toLowerCase())
+  const poured = by.filter((one) => one !== 'MACHINE')
+  const parts = [
+    ...(poured.length > 0 ? [{ name: 'poured', text: pouredPart(question, poured) }] : []),
+    ...(by.includes('MACHINE') ? [{ name: 'handled', text: handledPart(question) }] : []),
+  ]
+  const part = parts.map(({ name }) => `${name}.part`).join(' * ')
+  const [castings, defective] = ['castings', 'defective'].map((count) =>
+    withoutMisfits ? `(looked.${count} * stays.part)` : `looked.${count}`,
+  )
+  const joins = [
+    ...(withoutMisfits ? ['join stays using (place)'] : []),
+    ...parts.map(({ name }) => `join ${name} using (place)`),
+  ]
+  return `-- The same numbers as the answer where analytics.written says as_of ${momentText(asOf)} for ${plant.replaceAll(/\s/g, ' ')}.
+with looked as (
+${lookedPart(question)}
+)${withoutMisfits ? `, stays as (\n${staysPart(question)}\n)` : ''}${parts.map(({ name, text }) => `, ${name} as (\n${text}\n)`).join('')},
+counted as (
+  select looked.place, ${names.join(', ')}, ${castings} * (${part}) as castings, ${defective} * (${part}) as defective
+  from looked ${joins.join(' ')}
+  where ${part} >= ${double(LEAST_PART)}${withoutMisfits ? ` and stays.part >= ${double(LEAST_PART)}` : ''}
+)
+select ${names.join(', ')}, sum(castings order by place) as castings, sum(defective order by place) as defective,
+  sum(defective order by place) / sum(castings order by place) as rate
+from counted
+group by ${names.join(', ')}
+order by ${names.join(', ')}`
+}
+
+function lookedPart({ plant, about }: RatesSql): string {
+  const { stage, defects, product, window } = about
+  const found = defects
+    ? `least(castings, coalesce((
+    select sum(d.castings) from analytics.look_defect d
+    where d.plant = l.plant and d.stage = l.stage and d.place = l.place
+      and d.defect in (${defects.length > 0 ? defects.map(literal).join(', ') : 'null'})), 0))`
+    : 'defective'
+  return `  select place, castings, ${found} as defective
+  from analytics.look l
+  where plant = ${literal(plant)} and stage = ${literal(stage)}
+    and looked_at >= ${literal(momentText(window.from))} and looked_at < ${literal(momentText(window.to))}${
+      product == null ? '' : `\n    and product = ${literal(product)}`
+    }`
+}
+
+/** Part of each look that is of no heat whose sample does not fit. */
+function staysPart({ plant, about }: RatesSql): string {
+  return `  select looked.place, 1 - coalesce(sum(k.part order by k.n) filter (where h.does_not_fit), 0) as part
+  from looked
+  left join analytics.look_unit k on k.plant = ${literal(plant)} and k.stage = ${literal(about.stage)} and k.place = looked.place
+  left join analytics.unit u on u.plant = k.plant and u.unit = k.unit
+  left join analytics.pour p on p.plant = u.plant and p.pour = u.pour
+  left join analytics.heat h on h.plant = p.plant and h.heat = p.heat
+  group by looked.place`
+}
+
+function pouredPart(question: RatesSql, by: readonly RateBy[]): string {
+  const { plant, about, withoutMisfits } = question
+  const names = by.map((one) => one.toLowerCase())
+  const groups = by.map((one, i) => `${groupOf(question, one)} as ${names[i]}`)
+  const told = `  select k.place, k.n, k.part, ${groups.join(', ')}
+  from looked
+  join analytics.look_unit k on k.plant = ${literal(plant)} and k.stage = ${literal(about.stage)} and k.place = looked.place
+  join analytics.unit u on u.plant = k.plant and u.unit = k.unit
+  left join analytics.pour p on p.plant = u.plant and p.pour = u.pour${
+    withoutMisfits
+      ? `
+  left join analytics.heat h on h.plant = p.plant and h.heat = p.heat
+  where h.does_not_fit is not true`
+      : ''
+  }`
+  const part = withoutMisfits
+    ? 'sum(told.part order by n) / stays.part'
+    : 'sum(told.part order by n)'
+  return `  select told.place, ${names.join(', ')}, ${part} as part
+  from (
+${told}
+  ) told${withoutMisfits ? ' join stays using (place)' : ''}
+  where ${names.map((name) => `${name} is not null`).join(' and ')}
+  group by told.place, ${names.join(', ')}${withoutMisfits ? ', stays.part' : ''}`
+}
+
+function handledPart({ plant, about, asked }: RatesSql): string {
+  return `  select k.place, k.machine, sum(k.part order by k.n) as part
+  from looked
+  join analytics.look_handling k on k.plant = ${literal(plant)} and k.stage = ${literal(about.stage)} and k.place = looked.place
+  where k.step = ${literal(asked.step!)} and k.machine is not null
+  group by k.place, k.machine`
+}
+
+/** Of a unit u and its pour p. */
+function groupOf({ asked }: RatesSql, by: RateBy): string {
+  switch (by) {
+    case 'PRODUCT':
+      return `nullif(u.product, '')`
+    case 'CAVITY':
+      return `case when u.cavity <> '' then u.cavity || ' of ' || u.product end`
+    case 'DAY':
+      return `to_char(p.poured_local, 'YYYY-MM-DD')`
+    case 'SHIFT':
+      return shiftSql(asked.shifts)
+    case 'RECIPE':
+      return `(select r.recipe || ' revision ' || r.revision from analytics.pour_recipe r
+    where r.plant = u.plant and r.pour = u.pour and r.share >= ${double(asked.ownMetal)})`
+    case 'FURNACE':
+    case 'LINE':
+    case 'PATTERN':
+      return `p.${by.toLowerCase()}`
+    default:
+      return doseSql(by as Dosed, asked.dosed[by as Dosed]!.name)
+  }
+}
+
+function shiftSql(starts: readonly string[]): string {
+  const name = (i: number) => literal(`${starts[i]} to ${starts[(i + 1) % starts.length]}`)
+  const cases = starts
+    .map(
+      (start, i) => `when to_char(p.poured_local, 'HH24:MI') >= ${literal(start)} then ${name(i)}`,
+    )
+    .reverse()
+  return `case when p.poured_local is null then null ${cases.join(' ')} else ${name(starts.length - 1)} end`
+}
+
+function doseSql(by: Dosed, name: string): string {
+  const whose =
+    by === 'LOT' ? `s.lot = ${literal(name)}` : `r.${by.toLowerCase()} = ${literal(name)}`
+  const lots =
+    by === 'LOT' ? '' : '\n    join analytics.lot r on r.plant = s.plant and r.lot = s.lot'
+  const share = `coalesce((select sum(s.share order by s.lot) from analytics.pour_lot s${lots}
+    where s.plant = u.plant and s.pour = u.pour and ${whose}), 0)`
+  const names = doseNames()
+  const cases = DOSES.map(
+    (least, i) => `when ${share} >= ${double(least)} then ${literal(names[i + 1]!)}`,
+  ).reverse()
+  return `case ${cases.join(' ')} else ${literal(names[0]!)} end`
+}
+
+function double(value: number): string {
+  return `${value}::float8`
+}
