@@ -26,7 +26,7 @@ const flaws = (count: number) =>
 
 const ASK = `query ($about: DefectQuestion!, $per: PointPer!, $form: RateChartForm!) {
   rateChart(about: $about, per: $per, form: $form) { __typename
-    ... on RateChart { id sentence at name castings found value centre lowerLimit upperLimit below inSpreads
+    ... on RateChart { id sentence at name lookedAt found value centre lowerLimit upperLimit below inSpreads
       signals { point code } }
     ... on NothingToExplain { sentence } } }`
 
@@ -87,7 +87,7 @@ describe('A chart of a rate', () => {
     const chart = await ask('after bake', 'HEAT', 'SHARE')
     // 58 castings with 3 bad ones, two thirds of them of P-1 and heat H-1.
     expect(chart.name).toEqual(['heat:H-1', 'heat:H-2'])
-    expect(chart.castings[0]).toBeCloseTo((58 * 40) / 60, 9)
+    expect(chart.lookedAt[0]).toBeCloseTo((58 * 40) / 60, 9)
     expect(chart.found[1]).toBeCloseTo(1, 9)
     expect(chart.at).toEqual(['2026-03-02T13:15:00.000Z', '2026-03-02T13:55:00.000Z'])
   })

@@ -74,7 +74,7 @@ export async function rateChart(context: Context, args: RateChartArgs): Promise<
     ...{ asOf, completeness, form, per },
     cautions: [STEADY_IS_NOT_GOOD, SURVIVORS],
     inSpreads,
-    ...{ at: shown.at, name: shown.name, castings: shown.castings },
+    ...{ at: shown.at, name: shown.name, lookedAt: shown.castings },
     found: form === 'PER_CASTING' ? shown.defects : shown.defective,
     value: [...level.value],
     centre: [...level.centre],

@@ -239,7 +239,7 @@ query ($about: DefectQuestion!) {
   rateChart(about: $about, per: HEAT) {
     __typename
     ... on RateChart {
-      sentence asOf id at name castings found value centre lowerLimit upperLimit
+      sentence asOf id at name lookedAt found value centre lowerLimit upperLimit
       signals { point sentence source }
       ${RESTS_ON}
       cautions { sentence }
