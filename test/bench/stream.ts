@@ -14,7 +14,8 @@ export interface Stream {
   sent: number
   /** Of each report seen but those of the first seconds: since it was due. Unit: ms. */
   latencyMs: number[]
-  /** Refused, or not in any answer at the end. */
+  refused: number
+  /** Not in any answer at the end. */
   unseen: number
 }
 
@@ -24,6 +25,8 @@ const UNCOUNTED_SECONDS = 10
 const BETWEEN_QUESTIONS_MS = 50
 /** Those that are late may take so long to show. */
 const PATIENCE_MS = 60_000
+/** So long after the last was due, those not seen yet are looked for behind what was. */
+const LOOK_BEHIND_MS = 10_000
 const PAGE = 200
 
 /** Sends so many reports a second for a while, and watches until all of them have shown. */
@@ -38,7 +41,9 @@ export async function stream(
   const dueMs = (number: number) => (1_000 * number) / perSecond
   const shown = new Map<number, number>()
   let over = false
-  const watching = watch(ends, shown, () => over)
+  const lateFrom = began + dueMs(count) + LOOK_BEHIND_MS
+  const isLate = () => performance.now() > lateFrom && shown.size < count
+  const watching = watch(ends, shown, { over: () => over, isLate })
   const answers: Promise<boolean>[] = []
   for (let number = 0; number < count; ) {
     const passed = performance.now() - began
@@ -55,7 +60,7 @@ export async function stream(
   for (const [number, at] of shown)
     if (number >= UNCOUNTED_SECONDS * perSecond) latencyMs.push(at - began - dueMs(number))
   const refused = taken.filter((accepted) => !accepted).length
-  return { sent: count, latencyMs, unseen: Math.max(refused, count - shown.size) }
+  return { sent: count, latencyMs, refused, unseen: count - shown.size }
 }
 
 /** Of a heat that changes all the time; the time it bears is the one at which it is due. */
@@ -78,11 +83,11 @@ async function send({ door, sends }: StreamEnds, number: number, at: number): Pr
 async function watch(
   { query, asks }: StreamEnds,
   shown: Map<number, number>,
-  over: () => boolean,
+  { over, isLate }: { over(): boolean; isLate(): boolean },
 ): Promise<void> {
   const question = `query ($after: String) {
     ladles(first: ${PAGE}, after: $after) {
-      edges { node { id } } pageInfo { endCursor } }
+      edges { node { id } } pageInfo { endCursor hasNextPage } }
     reach(from: {things: ["heat:H-0"]}, affected: {touched: true}) { __typename } }`
   const ask = async (after: string | null) => {
     const response = await fetch(`${query}/graphql`, {
@@ -91,7 +96,12 @@ async function watch(
       body: JSON.stringify({ query: question, variables: { after } }),
     })
     const { data, errors } = (await response.json()) as {
-      data: { ladles: { edges: { node: { id: string } }[]; pageInfo: { endCursor: string } } }
+      data: {
+        ladles: {
+          edges: { node: { id: string } }[]
+          pageInfo: { endCursor: string; hasNextPage: boolean }
+        }
+      }
       errors?: { message: string }[]
     }
     if (errors) throw new Error(errors[0]!.message)
@@ -104,8 +114,9 @@ async function watch(
       const numbers = ladles.edges.map(({ node }) => Number(node.id.slice('ladle:L-'.length)))
       const fresh = numbers.filter((number) => !shown.has(number))
       for (const number of fresh) shown.set(number, at)
-      if (fresh.length < PAGE) break
-      after = ladles.pageInfo.endCursor
+      const { endCursor, hasNextPage } = ladles.pageInfo
+      if (over() || !hasNextPage || (fresh.length < PAGE && !isLate())) break
+      after = endCursor
     }
     await pause(BETWEEN_QUESTIONS_MS)
   }
