@@ -72,6 +72,10 @@ const LISTED_WHATS = [
   'load-handled',
   'pack-line',
   'repacked',
+  'sand-mulled',
+  'molds-made',
+  'pan-packed',
+  'shipped',
 ] as const satisfies readonly What[]
 type ListedWhat = (typeof LISTED_WHATS)[number]
 const LISTED: ReadonlySet<What> = new Set(LISTED_WHATS)

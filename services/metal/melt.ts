@@ -125,24 +125,22 @@ export class Melt {
     return pourParts(this.#yard, pour, asOf)
   }
 
-  /** Reads anew what changed facts concern. Facts are in the book already. */
-  apply(changes: Iterable<Changed>): void {
+  /**
+   * Reads anew what changed facts concern, and the lots made of things whose castings may be others now,
+   * from the earliest change on. Facts and castings are level already.
+   */
+  apply(changes: readonly Changed[], castings: Iterable<number> = []): void {
     const dirty = new Map<State, Ms>()
-    for (const { noted, from } of changes) {
-      for (const state of this.#concerned(noted)) {
-        dirty.set(state, Math.min(from, dirty.get(state) ?? from))
-      }
-    }
+    const note = (state: State, from: Ms) =>
+      dirty.set(state, Math.min(from, dirty.get(state) ?? from))
+    // Not Math.min of a list: a first reading changes more than a call takes arguments.
+    const earliest = changes.reduce((least, { from }) => Math.min(least, from), Number.MAX_VALUE)
+    for (const { noted, from } of changes)
+      for (const state of this.#concerned(noted)) note(state, from)
+    for (const no of castings)
+      for (const { fact } of this.#yard.book.other(no, 'returned-from'))
+        note(this.#thing('lot', fact.of), earliest)
     for (const [state, from] of dirty) this.#write(state, from)
-  }
-
-  /** Lots made of castings: their metal changes when the castings side does. */
-  applyCastings(things: Iterable<number>, from: Ms): void {
-    const { book } = this.#yard
-    for (const no of things) {
-      for (const thrown of book.other(no, 'returned-from'))
-        this.#write(this.#thing('lot', thrown.fact.of), from)
-    }
   }
 
   /** Writes a cell anew at every moment from `from` on at which what it is read from was otherwise. */
@@ -152,11 +150,13 @@ export class Melt {
     // What was written for a moment that no longer matters must not stand either.
     for (const cell of state.cells.values())
       for (const since of this.ledger.sinces(cell)) moments.add(since)
-    book.watch(moments, () => state.draw(NOW))
-    const drawn = new Map<Ms, Drawn | undefined>()
+    const now = book.watch(moments, () => state.draw(NOW))
+    // From the last turn on nothing that is read changes: it is drawn as it is now.
+    const last = [...moments].reduce((a, b) => Math.max(a, b))
+    const drawn = new Map([[last, now]])
     // While this goes through the set, what is read then adds further moments to it.
     for (const at of moments) {
-      if (at < from) continue
+      if (at < from || at === last) continue
       drawn.set(
         at,
         book.watch(moments, () => state.draw(at)),

@@ -48,29 +48,6 @@ export async function inForceAmong(
   return holding
 }
 
-/** Of the facts that fit a condition, the places whose statements share something with others. */
-export async function readShared(
-  database: Database,
-  condition: string,
-  values: readonly unknown[],
-  asOf: Ms,
-): Promise<Place[]> {
-  // Each way of sharing by itself: together in one condition they would be looked up row by row.
-  const by = `$${values.length + 1}`
-  const shared = (on: string) =>
-    `select s.topic, s.partition, s."offset" from said s join statement o on ${on} and ${another(by)}`
-  const { rows } = await database.query(
-    `with said as materialized (
-       select topic, partition, "offset", source, id, joins_id, voids, slot, span_from, span_until
-       from statement where recorded <= ${by} and (topic, partition, "offset") in (
-         select topic, partition, "offset" from fact where ${condition}))
-     select topic, partition, "offset" from said where joins_id is not null or voids
-     union ${shared(SAME_KEY)} union ${shared(JOINED)} union ${shared(SAME_SLOT)}`,
-    [...values, asOf],
-  )
-  return rows
-}
-
 async function judgeShared(
   database: Database,
   places: readonly Place[],

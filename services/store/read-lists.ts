@@ -1,9 +1,9 @@
-// Lists of things of one kind by time, a page at a time, and their counts.
+// Lists of things of one kind by time, a page at a time.
 import type { Fact, Ms } from '../events/fact.ts'
 import type { Database } from './connect.ts'
 import { fill, readPlace } from './held-fact.ts'
 import type { Place } from './kept-record.ts'
-import { inForceAmong, placeArrays, placeText, readShared } from './read-in-force.ts'
+import { inForceAmong, placeText } from './read-in-force.ts'
 
 /** Which things to list: those of a plant with a fact of one of these sorts that fits. */
 export interface Listed {
@@ -62,38 +62,6 @@ export async function readList(
   })
 }
 
-/** How many things fit. */
-export async function countList(database: Database, listed: Listed, asOf: Ms): Promise<number> {
-  return countFacts(database, listed, asOf, 'distinct of_no')
-}
-
-/** Facts in force that fit. Few statements share anything with others: only those are judged singly. */
-async function countFacts(
-  database: Database,
-  listed: Listed,
-  asOf: Ms,
-  what: string,
-): Promise<number> {
-  const { text, values } = fits(listed)
-  const sorts = listed.sorts.map((sort) => `'${sort}'`)
-  const condition = `what in (${sorts}) ${text}`
-  const shared = await readShared(database, condition, values, asOf)
-  const holding = await inForceAmong(database, shared, asOf)
-  const lost = shared.filter((place) => !holding.has(placeText(place)))
-  const next = (i: number) => `$${values.length + i}`
-  const { rows } = await database.query<{ count: string }>(
-    `select count(${what}) from fact
-     where ${condition}
-       and exists (select from statement s
-         where (s.topic, s.partition, s."offset") = (fact.topic, fact.partition, fact."offset")
-           and s.recorded <= ${next(1)})
-       and (topic, partition, "offset") not in (
-         select * from unnest(${next(2)}::text[], ${next(3)}::int[], ${next(4)}::bigint[]))`,
-    [...values, asOf, ...placeArrays(lost)],
-  )
-  return Number(rows[0]!.count)
-}
-
 /** Where a statement stands in a list. */
 export interface ListedPlace {
   at: Ms
@@ -127,15 +95,6 @@ export async function readInspections(
       next: found.length === most ? found.at(-1) : undefined,
     }
   })
-}
-
-/** How many inspections fit. */
-export async function countInspections(
-  database: Database,
-  listed: Listed,
-  asOf: Ms,
-): Promise<number> {
-  return countFacts(database, listed, asOf, `distinct (topic, partition, "offset")`)
 }
 
 async function readCandidates(

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { countList, readList } from '../../services/store/read-lists.ts'
+import { readList } from '../../services/store/read-lists.ts'
 import { Asking } from './asking.ts'
 import { PLANT, type Saying, sourceOf } from './record.ts'
 import { DAY } from './small-plant.ts'
@@ -166,8 +166,8 @@ describe('A list of 100,000 packs', () => {
   })
 
   it('is counted as a whole, less what was taken back', async () => {
-    const { pool } = asking.record.store
-    expect(await countList(pool, listed, Number.MAX_SAFE_INTEGER)).toBe(PACKS)
+    const count = async () => (await asking.ask('{ packs { totalCount } }')).packs.totalCount
+    expect(await count()).toBe(PACKS)
     await asking.record.say({
       type: 'quality.record-voided.v1',
       time: '2026-03-10T09:00:00-06:00',
@@ -182,8 +182,7 @@ describe('A list of 100,000 packs', () => {
         by: 'q1',
       },
     })
-    expect(await countList(pool, listed, Number.MAX_SAFE_INTEGER)).toBe(PACKS - 1)
-    expect(await countList(pool, listed, Date.parse('2026-03-09T00:00:00Z'))).toBe(PACKS)
+    expect(await count()).toBe(PACKS - 1)
   })
 })
 
@@ -210,6 +209,7 @@ async function copyPacks(asking: Asking, copies: number): Promise<void> {
        replace(f.detail::text, 'M-0', 'M-' || i)::jsonb
      from fact f, generate_series(1, ${copies}) as i`,
   )
+  await pool.query(`update position set next_offset = next_offset + ${copies}`)
   await pool.query('vacuum analyze')
 }
 

@@ -95,10 +95,7 @@ export class RecordInHand {
       }
     }
     const made = this.#castings.apply(added, removed)
-    this.#melt.apply(changed)
-    // Not Math.min of a list: a first reading changes more than a call takes arguments.
-    const earliest = changed.reduce((least, { from }) => Math.min(least, from), Number.MAX_VALUE)
-    this.#melt.applyCastings(made, earliest)
+    this.#melt.apply(changed, made)
     this.#past.clear()
     this.#now = undefined
     this.knowUpTo(fresh.at(-1)!.recorded)

@@ -1,11 +1,12 @@
 // What inspectors saw.
 import type { Quantity } from '../../events/field.ts'
 import { placeOf, placeText } from '../../store/read-in-force.ts'
-import { countInspections, type ListedPlace, readInspections } from '../../store/read-lists.ts'
+import { type ListedPlace, readInspections } from '../../store/read-lists.ts'
 import { readReports } from '../../store/read-reports.ts'
 import { type Connection, type PageArgs, page } from '../connections.ts'
 import type { Context } from '../context.ts'
 import { type Account, accountOf } from './account.ts'
+import { countListed } from './count-listed.ts'
 import { reportObject } from './reports.ts'
 import { named } from './said.ts'
 import { isShown, NOW } from './thing.ts'
@@ -70,7 +71,7 @@ export function inspections(
         node: inspection(context, accountOf(byPlace.get(placeText(place))!)),
       }))
     },
-    count: () => countInspections(pool, listed, NOW),
+    count: () => countListed(context, listed, ({ said }) => said),
   })
 }
 

@@ -1,8 +1,9 @@
 // The lists of things, newest first, each with what it can be narrowed by.
-import { countList, type Listed, type ListedSort, readList } from '../../store/read-lists.ts'
+import { type Listed, type ListedSort, readList } from '../../store/read-lists.ts'
 import { type Connection, type PageArgs, page } from '../connections.ts'
 import type { Context } from '../context.ts'
 import { contractWord } from './amounts.ts'
+import { countListed } from './count-listed.ts'
 import { NOW } from './thing.ts'
 
 interface ListArgs extends PageArgs {
@@ -95,7 +96,7 @@ async function listPage(name: string, list: List, args: ListArgs, context: Conte
       const things = await context.things.many(shown.map(({ no }) => no))
       return things.map((node) => ({ node }))
     },
-    count: () => (isEmpty ? 0 : countList(pool, listed, NOW)),
+    count: () => (isEmpty ? 0 : countListed(context, listed, ({ fact }) => fact.of)),
   })
 }
 
