@@ -13,6 +13,9 @@ import type { Units } from './words/units.ts'
 /** The newest wins; more often nobody reads it. Unit: ms. */
 const HEAD_EVERY_MS = 2_000
 
+/** No drawing is laid out for less. Unit: px. */
+const NARROWEST = 280
+
 const root = document.getElementById('desk')!
 root.replaceChildren()
 const aloud = document.createElement('p')
@@ -33,6 +36,13 @@ const desk: Desk = {
   },
   get units() {
     return (localStorage.getItem('units') ?? 'kg') as Units
+  },
+  get room() {
+    const { paddingLeft, paddingRight } = getComputedStyle(root)
+    return Math.max(
+      NARROWEST,
+      Math.floor(root.clientWidth - parseFloat(paddingLeft) - parseFloat(paddingRight)),
+    )
   },
   go(address) {
     history.pushState(null, '', address)
@@ -143,6 +153,7 @@ for (const [line, role] of [
 }
 document.addEventListener('click', follow)
 window.addEventListener('popstate', () => void open())
+window.addEventListener('resize', () => desk.redraw())
 catchScans(take, new AbortController().signal)
 
 // The part behind # is a token: it becomes a cookie, and leaves the address.

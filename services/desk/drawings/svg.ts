@@ -20,6 +20,22 @@ export function text(x: number, y: number, words: string, attributes: Attributes
   return element('text', { x, y, ...attributes }, escaped(words))
 }
 
+/** A text in lines that fit a width; no word is cut. */
+export function linesOf(words: string, width: number): string[] {
+  const most = Math.max(12, Math.floor(width / SIGN))
+  const lines: string[] = []
+  for (const word of words.split(' ')) {
+    const last = lines.at(-1)
+    if (last !== undefined && last.length + 1 + word.length <= most)
+      lines[lines.length - 1] = `${last} ${word}`
+    else lines.push(word)
+  }
+  return lines
+}
+
+/** A sign of a text of 14 px on the average. Unit: px. */
+const SIGN = 7
+
 /** The whole drawing; textures come along, since each has to be printed by itself. */
 export function drawing(
   { width, height, sentence }: { width: number; height: number; sentence: string },

@@ -7,6 +7,8 @@ import type { News } from './news.ts'
 export interface Desk {
   readonly who: SignedIn
   readonly units: Units
+  /** How wide a drawing may be; it is laid out anew for each, never shrunk. Unit: px. */
+  readonly room: number
   /** Goes to an address of the desk, as a link does. */
   go(address: string): void
   /** Puts what is now asked into the address, so that the page can be mailed and printed; no new page. */

@@ -51,13 +51,20 @@ export function sheet<Data>(parts: SheetParts<Data>): TemplateResult {
   return html`
     <main id="sheet">
       <h1 class="question">${question}</h1>
-      ${state(parts)}
+      ${stateView(parts)}
       ${data === undefined ? (asked.standing.is === 'nothing' ? empty : nothing) : saidView(parts.said(data))}
     </main>
   `
 }
 
-function state<Data>({ desk, asked, working }: SheetParts<Data>): Part {
+/** Why there is no answer yet, or none. */
+export function stateView({
+  desk,
+  asked,
+  working,
+}: Pick<SheetParts<unknown>, 'desk' | 'working'> & {
+  asked: Pick<SheetParts<unknown>['asked'], 'standing' | 'again' | 'stop'>
+}): Part {
   const { standing } = asked
   if (standing.is === 'asking' && standing.shown) {
     const more = standing.slow

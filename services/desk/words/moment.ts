@@ -35,3 +35,17 @@ export function stretchWords({ from, to }: { from: string; to: string }): string
     return `${WEEKDAY.format(first).replace(',', '')}, ${clockWords(first)} to ${clockWords(last)}`
   return `${momentWords(first)} to ${momentWords(last)}`
 }
+
+/** The day of a moment as a field of a form holds it: "2026-04-11". */
+export function dayField(at: string | Date): string {
+  const date = new Date(at)
+  const two = (value: number) => String(value).padStart(2, '0')
+  return `${date.getFullYear()}-${two(date.getMonth() + 1)}-${two(date.getDate())}`
+}
+
+/** When the day of a field begins; with `days` so many later. */
+export function startOfDay(field: string, days = 0): Date {
+  const date = new Date(`${field}T00:00`)
+  date.setDate(date.getDate() + days)
+  return date
+}

@@ -1,0 +1,29 @@
+// What came in since an answer: one line over it, which the reader may act on. Nothing moves by itself.
+import { html, nothing, type TemplateResult } from 'lit-html'
+import { counted } from '../words/number.ts'
+import type { News } from './news.ts'
+
+/** Counts what came since an answer was given. */
+export class Since {
+  #reports = 0
+  #isAnew = false
+
+  /** The answer is new: nothing came since. */
+  clear(): void {
+    this.#reports = 0
+    this.#isAnew = false
+  }
+
+  hear(news: News): void {
+    if (news.kind === 'reports') this.#reports += news.count
+    if (news.kind === 'anew') this.#isAnew = true
+  }
+
+  view(again: () => void): TemplateResult | typeof nothing {
+    if (this.#reports === 0 && !this.#isAnew) return nothing
+    const came = this.#isAnew
+      ? 'The record was made anew since this answer.'
+      : `${counted(this.#reports, 'report')} came in since this answer.`
+    return html`<p class="news" role="status">${came} <button type="button" @click=${again}>Answer again</button></p>`
+  }
+}
