@@ -3,5 +3,6 @@ import type { OpenPage } from '../frame/page.ts'
 
 export const PAGES: Record<string, () => Promise<OpenPage>> = {
   '': async () => (await import('./in-hand.ts')).openInHand,
+  causes: async () => (await import('./causes.ts')).openCauses,
   inquiry: async () => (await import('./inquiry.ts')).openInquiry,
 }
