@@ -27,9 +27,19 @@ export function endsOf(span: Span, deviations: number): { low: number; high: num
   }
 }
 
-/** Chance that a share is at least `share`, as far as weighing tells: its logarithm is normal. */
+/**
+ * Chance that a share is at least `share`. Where reports leave it open, as of a bay that may have mixed or
+ * may lie in layers, one is as likely as the other: mixed it is the best value; of layers it is one end or
+ * the other, so often that the mean stays the best value. About each, weighing leaves the logarithm normal.
+ */
 export function chanceAtLeast(span: Span, share: number): number {
-  return span.best <= 0 ? 0 : normalBelow(Math.log(span.best / share) / doubtOf(span))
+  const doubt = doubtOf(span)
+  const above = (end: number) => (end <= 0 ? 0 : normalBelow(Math.log(end / share) / doubt))
+  const low = Math.min(span.low, span.best)
+  const high = Math.max(span.high, span.best)
+  if (low === high) return above(span.best)
+  const part = (span.best - low) / (high - low)
+  return (above(span.best) + part * above(high) + (1 - part) * above(low)) / 2
 }
 
 /**

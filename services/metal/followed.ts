@@ -1,6 +1,6 @@
 // What a question follows: where its metal begins in the ledger, and which castings it touched
 // without staying in them. Touch stops at a melt; mass does not.
-import type { Ms, Role } from '../events/fact.ts'
+import type { FactOf, Ms, Role } from '../events/fact.ts'
 import type { Castings } from './castings.ts'
 import type { FactBook, Noted } from './fact-book.ts'
 import type { Worth } from './ledger.ts'
@@ -26,6 +26,8 @@ export interface Followed {
   flood: number[]
   /** Unrecorded metal of this moment or later could be it; undefined when none could. Unit: ms. */
   gapsFrom: Ms | undefined
+  /** Slots of the metal ledger that may be all of it, since a report of where it was put may be missing. */
+  perhaps: number[]
   /** A report about it cannot be read: from this moment on nothing is clear of it. Unit: ms. */
   openFrom: Ms
   /** Slots of the castings ledger that it touched, and those where it cannot be told. */
@@ -47,12 +49,15 @@ export interface MachineWindow {
 
 // A lot of which less than this part is unaccounted for is taken as used up; weighing is no better.
 const USED_UP = 0.01
+// Clocks of two stations. Common practice, no source. Unit: ms.
+const CLOCKS = 15 * 60_000
 
 export function nothingFollowed(): Followed {
   return {
     seeds: [],
     flood: [],
     gapsFrom: undefined,
+    perhaps: [],
     openFrom: Number.POSITIVE_INFINITY,
     touched: new Set(),
     perhapsTouched: new Set(),
@@ -114,11 +119,14 @@ function followLot(view: View, into: Followed, lot: number): void {
   const received = book.of(lot, 'lot-received', asOf)[0]
   if (received) into.roles.add(received.fact.role)
   into.begins = Math.min(into.begins, received?.fact.at ?? firstAt(view, lot))
-  if (isMetal(view, lot)) {
+  if (received?.fact.role === 'metallic' || isMetal(view, lot)) {
     const slots = [view.melt.ownOf(lot), view.melt.slotOf(lot)]
     into.seeds.push(...slots.filter((slot) => slot !== undefined))
     const from = couldBeFrom(view, lot)
-    if (from !== undefined) into.gapsFrom = Math.min(into.gapsFrom ?? from, from)
+    if (from !== undefined) {
+      into.gapsFrom = Math.min(into.gapsFrom ?? from, from)
+      into.perhaps.push(...perhapsDrawn(view, lot, from))
+    }
   }
   for (const by of book.other(lot, 'touched', asOf)) touchThing(view, into, by.fact.of, by)
   for (const bin of binsOf(view, lot)) {
@@ -164,6 +172,44 @@ function couldBeFrom(view: View, lot: number): Ms | undefined {
   }
   const since = Math.min(...[...received, ...collected].map((noted) => noted.fact.at))
   return had - used > USED_UP * had ? since : lostSightFrom(view, since)
+}
+
+/** What was drawn, once it could be the lot, from bins that others of its material were put into. */
+function perhapsDrawn(view: View, lot: number, from: Ms): number[] {
+  const { book, things, melt, asOf } = view
+  const received = book.of(lot, 'lot-received', asOf)[0]
+  if (!received || binsOf(view, lot).length > 0) return []
+  const slots: number[] = []
+  for (const bin of binsByMaterial(view).get(materialOf(things, received)) ?? []) {
+    for (const line of book.other(bin, 'charge-line', asOf)) {
+      const slot = line.fact.at >= from - CLOCKS ? melt.takenOf(line) : undefined
+      if (slot !== undefined) slots.push(slot)
+    }
+  }
+  return slots
+}
+
+const bins = new WeakMap<View, Map<string, Set<number>>>()
+
+function binsByMaterial(view: View): Map<string, Set<number>> {
+  let found = bins.get(view)
+  if (!found) {
+    found = new Map()
+    for (const received of view.book.all('lot-received', view.asOf)) {
+      const material = materialOf(view.things, received)
+      for (const { no } of binsOf(view, received.fact.of)) {
+        const known = found.get(material)
+        if (known) known.add(no)
+        else found.set(material, new Set([no]))
+      }
+    }
+    bins.set(view, found)
+  }
+  return found
+}
+
+function materialOf(things: Things, { fact }: Noted<FactOf<'lot-received', number>>): string {
+  return `${things.plant(fact.of)} ${fact.material}`
 }
 
 /** Bins the lot was put into, each from then until it is next said to be empty. */

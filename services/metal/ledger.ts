@@ -18,7 +18,17 @@ import {
   WEIGHED,
   weighing,
 } from './ledger/op.ts'
-import { BEST, concerns, GAP, HIGH, LANES, LOW, type SpanSweep, spanPage } from './ledger/span.ts'
+import {
+  BEST,
+  concerns,
+  GAP,
+  HIGH,
+  LANES,
+  LOW,
+  PERHAPS,
+  type SpanSweep,
+  spanPage,
+} from './ledger/span.ts'
 import { type Level, watched } from './ledger/watch.ts'
 
 /** The slot of all that nobody reported. */
@@ -102,6 +112,8 @@ export interface Follow {
   flood?: Iterable<number>
   /** From when on unrecorded stuff could be what is followed; absent where it never could. Unit: ms. */
   gapsFrom?: number | undefined
+  /** Slots that could be all of what is followed, whatever is known of them. */
+  perhaps?: readonly number[]
   /** By seed, how much of what it holds counts; absent, all of it. */
   worth?: ReadonlyMap<number, Worth> | undefined
   /** Whether to work out as well how far weighing leaves shares in doubt. */
@@ -215,6 +227,7 @@ export class Ledger {
       const { best, low, high } = how.worth?.get(slot) ?? WHOLE
       share.set([best, low, high, 0], LANES * slot)
     }
+    for (const slot of how.perhaps ?? []) if (pinned[slot] === 0) pinned[slot] = PERHAPS
     const from = gapsFrom === undefined ? Number.POSITIVE_INFINITY : Math.floor(gapsFrom / 1000)
     const flood = how.flood && marked(how.flood, clock.count)
     const view = this.#cells.from(

@@ -107,7 +107,8 @@ export class Reach {
   constructor(view: View, followed: Followed) {
     this.view = view
     this.followed = followed
-    this.byMass = followed.seeds.length > 0 || followed.flood.length > 0
+    this.byMass =
+      followed.seeds.length > 0 || followed.flood.length > 0 || followed.perhaps.length > 0
     this.pours = this.byMass ? sharesOfPours(view, followed) : []
   }
 
@@ -271,6 +272,7 @@ function sharesOfPours(view: View, followed: Followed): PourShare[] {
     asOf,
     flood: followed.flood,
     gapsFrom: followed.gapsFrom,
+    perhaps: followed.perhaps,
     worth: followed.worth,
     doubt: true,
   })

@@ -119,6 +119,13 @@ describe('What is said of a share', () => {
     expect(chanceAtLeast({ ...span, best: 0 }, 0.1)).toBe(0)
   })
 
+  it('may be one end or the other where reports leave it open', () => {
+    const bay = { best: 0.3, low: 0, high: 1, gap: 0, spread: 0 }
+    // Half a belief that it mixed, half that it comes whole in 3 of 10 draws.
+    expect(chanceAtLeast(bay, 0.1)).toBeCloseTo((1 + 0.3) / 2, 6)
+    expect(chanceAtLeast(bay, 0.5)).toBeCloseTo((0 + 0.3) / 2, 6)
+  })
+
   // Source: Abramowitz and Stegun, Handbook of Mathematical Functions (1964), table 26.1.
   it.each([
     [0, 0.5],

@@ -198,6 +198,43 @@ describe('A reach', () => {
     expect(standings(statements, 'lot:A', { share: 0.01 })['pour:P5']).toBe('unknown')
   })
 
+  it('never clears what was drawn from a bin that holds such lots, of one nobody said where it was put', () => {
+    const shred = (name: string): Fact => ({
+      what: 'lot-received',
+      of: `lot:${name}`,
+      at: 0,
+      amount: 1000 * KG,
+      role: 'metallic',
+      material: 'shred',
+    })
+    const drawn = heat(1, [['B', 400]])
+    drawn[0]!.push({
+      what: 'charge-line',
+      of: 'charge:C1',
+      other: 'bin:B1',
+      amount: 100 * KG,
+      at: 60 * MINUTE,
+    })
+    const told: Fact[][] = [
+      ...SHOP,
+      lot('B', 1000),
+      [shred('S1')],
+      [shred('S2')],
+      [{ what: 'vessel-set', of: 'bin:B1', at: 0, amount: 0, reason: 'cleaned' }],
+      [{ what: 'bin-filled', of: 'bin:B1', other: 'lot:S1', amount: 1000 * KG, at: MINUTE }],
+      ...drawn,
+    ]
+    expect(standings(told, 'lot:S2', { share: 0.01 })['pour:P1']).toBe('unknown')
+    const lies: Fact = {
+      what: 'bin-filled',
+      of: 'bin:B2',
+      other: 'lot:S2',
+      amount: 1000 * KG,
+      at: MINUTE,
+    }
+    expect(standings([...told, [lies]], 'lot:S2', { share: 0.01 })['pour:P1']).toBe('clear')
+  })
+
   it('never clears what lies within the error of weighing below the share', () => {
     const statements = [
       ...SHOP,

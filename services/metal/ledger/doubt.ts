@@ -172,7 +172,7 @@ export class Doubt {
           off = Math.sqrt(tap(soon, a, m, c, 1 / from) / REPLICATES)
           tapping = true
         }
-        if (pinned[slot] === 0) {
+        if (pinned[slot] !== 1) {
           spread[slot] = off
           if (reads[slot]! > 0) {
             if (row[slot] === 0) row[slot] = this.#rows.take()

@@ -13,11 +13,13 @@ export const LOW = 1
 export const HIGH = 2
 export const GAP = 3
 
+export const PERHAPS = 2
+
 /** What the walk carries from page to page. */
 export interface SpanSweep {
   /** By slot and lane; NaN in the lane of gaps reads as unrecorded. */
   share: Float64Array
-  /** By slot: 1 where what is written does not count. */
+  /** By slot: 1 where what is written does not count, PERHAPS where all of it could be what is followed. */
   pinned: Uint8Array
   /** By vessel and lane: the share of what it holds, for BEST the amount. */
   held: Float64Array
@@ -132,11 +134,12 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
           peakHigh = 0
           peakGap = 0
         }
-        if (pinned[slot] === 0) {
+        const pin = pinned[slot]!
+        if (pin !== 1) {
           share[s] = best
           share[s + LOW] = atLow
           share[s + HIGH] = atHigh
-          share[s + GAP] = gap
+          share[s + GAP] = pin === 0 ? gap : 1
         }
       }
     } else if (slot <= FRESH) {
@@ -272,8 +275,10 @@ export function concerns(
     const slot = ops[i]!
     const g = ops[i + 1]!
     if (slot >= 0) {
-      if (g < 0) share[LANES * slot + GAP] = 0
-      else if (pinned[slot] === 1) return true
+      if (g < 0) {
+        if (pinned[slot] === PERHAPS) return true
+        share[LANES * slot + GAP] = 0
+      } else if (pinned[slot] === 1) return true
     } else if (slot <= FRESH && (at[g]! >= from || flood?.[g] === 1)) return true
   }
   return false
