@@ -6,7 +6,7 @@ import { head } from './frame/head.ts'
 import { listen, type News } from './frame/news.ts'
 import type { Desk, Page } from './frame/page.ts'
 import { catchScans } from './frame/scanner.ts'
-import { signInView } from './frame/sign-in.ts'
+import { signInForm, signInView } from './frame/sign-in.ts'
 import { PAGES } from './pages/pages.ts'
 import type { Units } from './words/units.ts'
 
@@ -26,6 +26,7 @@ let page: Page | undefined
 let reportsIn: ReportsInQuery['reportsIn'] | undefined
 let disconnectedSince: Date | undefined
 let knownAt: Date | undefined
+let isSignedOut = false
 let isDue = false
 /** A page that is still being loaded when the next is asked for must not come up after it. */
 let opening = 0
@@ -44,8 +45,9 @@ const desk: Desk = {
       Math.floor(root.clientWidth - parseFloat(paddingLeft) - parseFloat(paddingRight)),
     )
   },
-  go(address) {
-    history.pushState(null, '', address)
+  go(address, { instead = false } = {}) {
+    if (instead) history.replaceState(null, '', address)
+    else history.pushState(null, '', address)
     void open()
   },
   keep(parameters) {
@@ -71,10 +73,11 @@ function draw(): void {
   }
   if (page) document.title = page.title()
   const parts = {
-    inHand: new URLSearchParams(location.search).get('hand') ?? '',
+    inHand: parametersNow().get('hand') ?? '',
     inUpTo: reportsIn?.asOf,
     disconnectedSince,
     known: knownAt,
+    signInAgain: isSignedOut ? signInForm(signedInAgain) : undefined,
     news: nothing as typeof nothing,
     roles: who.roles,
     take,
@@ -82,8 +85,24 @@ function draw(): void {
   render(html`${head(parts)}${page?.view() ?? nothing}`, root)
 }
 
+/** What is longer may be a mail with a name in it, which belongs into no address. Unit: signs. */
+const LONGEST_ADDRESSED = 100
+
 function take(text: string): void {
-  if (text !== '') desk.go(`/?${new URLSearchParams({ hand: text })}`)
+  const isShort = text.length <= LONGEST_ADDRESSED && !text.includes('\n')
+  if (isShort) desk.go(text === '' ? '/' : `/?${new URLSearchParams({ hand: text })}`)
+  else {
+    history.pushState({ held: text }, '', '/')
+    void open()
+  }
+}
+
+/** Those of the address, and what is held beside it. */
+function parametersNow(): URLSearchParams {
+  const parameters = new URLSearchParams(location.search)
+  const held = (history.state as { held?: string } | null)?.held
+  if (held !== undefined) parameters.set('hand', held)
+  return parameters
 }
 
 async function open(): Promise<void> {
@@ -93,15 +112,17 @@ async function open(): Promise<void> {
   const openPage = await load()
   if (mine !== opening) return
   page?.close?.()
-  page = openPage(desk, new URLSearchParams(location.search))
+  page = openPage(desk, parametersNow())
   draw()
   window.scrollTo(0, 0)
 }
 
 function hear(news: News): void {
   if (news.kind === 'disconnected') disconnectedSince ??= new Date()
+  else if (news.kind === 'signed-out') isSignedOut = true
   else {
     disconnectedSince = undefined
+    isSignedOut = false
     knownAt = new Date()
   }
   page?.hear?.(news)
@@ -109,6 +130,7 @@ function hear(news: News): void {
   desk.redraw()
 }
 
+let listening: { end(): void } | undefined
 let headAskedMs = 0
 let headTimer: ReturnType<typeof setTimeout> | undefined
 
@@ -128,6 +150,7 @@ function askHead(): void {
 
 /** Links of the desk open without a new document. */
 function follow(event: MouseEvent): void {
+  if (event.defaultPrevented) return
   const link = (event.target as Element).closest?.('a')
   const isOwn = link && link.origin === location.origin && PAGES[link.pathname.split('/')[1] ?? '']
   if (!isOwn || event.ctrlKey || event.metaKey || event.shiftKey || event.button !== 0) return
@@ -135,10 +158,20 @@ function follow(event: MouseEvent): void {
   desk.go(link.href.slice(location.origin.length))
 }
 
+/** What was typed stays, unless somebody else sits down: theirs is another desk. */
+async function signedInAgain(): Promise<void> {
+  const now = await whoIsIn().catch(() => undefined)
+  if (!now) return
+  if (now.subject !== who?.subject) return location.reload()
+  listening?.end()
+  listening = listen(hear)
+}
+
 async function started(): Promise<void> {
   who = await whoIsIn().catch(() => undefined)
   if (!who) return draw()
-  listen(hear)
+  listening?.end()
+  listening = listen(hear)
   askHead()
   await open()
 }

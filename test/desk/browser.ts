@@ -29,7 +29,7 @@ export interface How {
   width?: number
   height?: number
   /** Done before the page opens, such as cutting the network. */
-  prepare?(context: BrowserContext): Promise<void>
+  prepare?(context: BrowserContext): Promise<unknown>
 }
 
 /** The browser before the house that all tests of pages share. */

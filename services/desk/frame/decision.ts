@@ -1,8 +1,9 @@
 // A decision on its way: shown before it is made, sent once however often it is pressed, kept by nobody.
 import { html, nothing, type TemplateResult } from 'lit-html'
 import { momentWords } from '../words/moment.ts'
-import { failureWords, NOT_SENT } from '../words/states.ts'
+import { failureWords, NOT_SENT, SIGNED_OUT } from '../words/states.ts'
 import { type Ask, ask, type Failure, Unanswered } from './ask.ts'
+import { signInForm } from './sign-in.ts'
 
 /** What the house makes of it, of whichever document. */
 export type Outcome =
@@ -65,6 +66,8 @@ export class Decision {
     if (standing.is === 'not made') return nothing
     if (standing.is === 'under way') return html`<p role="status">Publishing</p>`
     if (standing.is === 'failed') {
+      if (standing.failure.kind === 'signed-out')
+        return html`<div class="state trouble" role="alert">${SIGNED_OUT} Then press again.${signInForm(() => this.clear())}</div>`
       const words = failureWords(standing.failure, role)
       const isLost = standing.failure.kind === 'disconnected'
       return html`<p class="state trouble" role="alert">${isLost ? NOT_SENT : words}</p>`

@@ -1,5 +1,5 @@
 // What an answer rests on: eight short bars, receive to ship, each as far right as that station is heard.
-import { html, type TemplateResult } from 'lit-html'
+import { html, nothing, type TemplateResult } from 'lit-html'
 import { unsafeHTML } from 'lit-html/directives/unsafe-html.js'
 import { heardBars } from '../drawings/heard-bars.ts'
 import { momentWords } from '../words/moment.ts'
@@ -13,8 +13,11 @@ export interface RestsOn {
   conflicts?: number
 }
 
+/** Unit: px. */
+const WIDEST = 640
+
 /** The bars, the same as a table, and what is open in words. */
-export function restsView(rests: RestsOn): TemplateResult {
+export function restsView(rests: RestsOn, room = WIDEST): TemplateResult {
   const open = [
     [rests.setAside, 'set aside'],
     [rests.namedOnly, 'named but not reported'],
@@ -24,7 +27,7 @@ export function restsView(rests: RestsOn): TemplateResult {
   return html`
     <section aria-label="What this rests on" class="rests">
       <h3>What this rests on</h3>
-      <div aria-hidden="true">${unsafeHTML(heardBars(rests, 640))}</div>
+      <div aria-hidden="true">${unsafeHTML(heardBars(rests, Math.min(WIDEST, room)))}</div>
       <details>
         <summary>The same as a table</summary>
         <table>
@@ -40,7 +43,7 @@ export function restsView(rests: RestsOn): TemplateResult {
           </tbody>
         </table>
       </details>
-      <p>${open.length > 0 ? `${open.map(([count, words]) => `${count} ${words}`).join(', ')}.` : 'Nothing was set aside, and nothing named that was not reported.'}</p>
+      ${rests.setAside === undefined ? nothing : html`<p>${open.length > 0 ? `${open.map(([count, words]) => `${count} ${words}`).join(', ')}.` : 'Nothing was set aside, and nothing named that was not reported.'}</p>`}
     </section>
   `
 }

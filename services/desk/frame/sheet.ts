@@ -2,17 +2,13 @@
 // ask next, cautions. All the ways of having no answer are said here, so that a page draws answers only.
 import { html, nothing, type TemplateResult } from 'lit-html'
 import { momentWords } from '../words/moment.ts'
-import { failureWords, STILL_WORKING, WORKING } from '../words/states.ts'
+import type { Next } from '../words/next-questions.ts'
+import { failureWords, SIGNED_OUT, STILL_WORKING, WORKING } from '../words/states.ts'
 import type { Asked } from './asked.ts'
 import type { Desk } from './page.ts'
+import { signInForm } from './sign-in.ts'
 
 type Part = TemplateResult | typeof nothing
-
-/** A question that an answer leads to, as a full sentence. */
-export interface Next {
-  sentence: string
-  address: string
-}
 
 export interface Said {
   /** Read on arrival. A heading of its own, such as one of four, comes before it. */
@@ -75,6 +71,8 @@ export function stateView({
   }
   if (standing.is !== 'failed') return nothing
   const { failure } = standing
+  if (failure.kind === 'signed-out')
+    return html`<div class="state trouble" role="alert">${SIGNED_OUT}${signInForm(() => asked.again())}</div>`
   const again =
     failure.kind === 'broken' || failure.kind === 'disconnected' || failure.kind === 'busy'
       ? html` <button type="button" @click=${() => asked.again()}>Ask again</button>`

@@ -3,6 +3,15 @@ import { html, type TemplateResult } from 'lit-html'
 import { signIn } from './ask.ts'
 
 export function signInView(started: () => Promise<void>): TemplateResult {
+  return html`<main id="sheet">
+    <h1 class="question">Who is asking?</h1>
+    <p>Nobody is signed in. Open the link you were given, or paste the token here.</p>
+    ${signInForm(started)}
+  </main>`
+}
+
+/** Signs in where one stands, so that what was typed on the page is kept. */
+export function signInForm(started: () => unknown): TemplateResult {
   const take = async (event: SubmitEvent) => {
     event.preventDefault()
     const form = event.currentTarget as HTMLFormElement
@@ -12,14 +21,9 @@ export function signInView(started: () => Promise<void>): TemplateResult {
     if (await signIn(token).catch(() => false)) await started()
     else trouble.textContent = 'That token is not taken: ask whoever keeps the house for a new one.'
   }
-  return html`<main id="sheet">
-    <h1 class="question">Who is asking?</h1>
-    <p>Nobody is signed in. Open the link you were given, or paste the token here.</p>
-    <form class="plain" @submit=${take}>
-      <label for="token">Token</label>
-      <input id="token" name="token" type="password" autocomplete="off" required />
-      <button>Sign in</button>
-      <p role="alert"></p>
-    </form>
-  </main>`
+  return html`<form class="plain sign-in" @submit=${take}>
+    <label>Token <input name="token" type="password" autocomplete="off" required /></label>
+    <button>Sign in</button>
+    <p role="alert"></p>
+  </form>`
 }

@@ -5,4 +5,5 @@ export const PAGES: Record<string, () => Promise<OpenPage>> = {
   '': async () => (await import('./in-hand.ts')).openInHand,
   causes: async () => (await import('./causes.ts')).openCauses,
   inquiry: async () => (await import('./inquiry.ts')).openInquiry,
+  waiting: async () => (await import('./waiting.ts')).openWaiting,
 }

@@ -4,6 +4,7 @@ import type { Failure } from '../frame/ask.ts'
 import { clockWords } from './moment.ts'
 
 export const WORKING = 'Working it out'
+export const SIGNED_OUT = 'Signed out. What you typed is kept here.'
 export const STILL_WORKING = 'Still working'
 
 /** Why there is no answer. */
@@ -12,7 +13,7 @@ export function failureWords(failure: Failure, role: string): string {
     case 'disconnected':
       return 'The house cannot be reached.'
     case 'signed-out':
-      return 'Signed out. What you typed is kept here.'
+      return SIGNED_OUT
     case 'not-yours':
       return `This page does not belong to ${role}.`
     case 'busy':
