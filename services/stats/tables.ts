@@ -179,7 +179,8 @@ export function mantelHaenszel(
 function aboutLog(value: number, variance: number): Ranged {
   if (!(value > 0) || !Number.isFinite(value) || !Number.isFinite(variance))
     return { value, low: 0, high: Number.POSITIVE_INFINITY }
-  const reach = normalQuantile(0.5 + LEVEL / 2) * Math.sqrt(variance)
+  // Where nearly all are bad the variance is a difference of equals, and may come out under 0.
+  const reach = normalQuantile(0.5 + LEVEL / 2) * Math.sqrt(Math.max(0, variance))
   return { value, low: value * Math.exp(-reach), high: value * Math.exp(reach) }
 }
 

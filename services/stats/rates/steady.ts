@@ -18,10 +18,12 @@ export function steadied(groups: readonly Cluster[]): Ranged[] {
     if (!Number.isFinite(all)) return { value: mean, low: mean, high: mean }
     const bad = worth * mean + group.defective
     const tail = (1 - LEVEL) / 2
+    const value = bad / all
+    // Of next to no castings the distribution leans so far that its mean lies beyond its quantiles.
     return {
-      value: bad / all,
-      low: betaQuantile(tail, bad, all - bad),
-      high: betaQuantile(1 - tail, bad, all - bad),
+      value,
+      low: Math.min(value, betaQuantile(tail, bad, all - bad)),
+      high: Math.max(value, betaQuantile(1 - tail, bad, all - bad)),
     }
   })
 }
