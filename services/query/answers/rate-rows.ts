@@ -176,7 +176,10 @@ async function chargedOf(
   return [...new Set([...weighed.keys(), ...written.keys()])]
     .map((material) => ({
       material,
-      written: written.has(material) ? written.get(material)! / 100 : null,
+      // A hundredth of 10.1 is no number of the machine: what was written comes back as it was.
+      written: written.has(material)
+        ? Number((written.get(material)! / 100).toPrecision(14))
+        : null,
       weighed: all > 0 ? (weighed.get(material) ?? 0) / all : null,
       weighedKg: (weighed.get(material) ?? 0) / 1000,
     }))
