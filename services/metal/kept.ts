@@ -1,5 +1,9 @@
 /** The value of a key; made when there is none yet. */
-export function kept<K, V>(map: Map<K, V>, key: K, make: () => V): V {
+export function kept<K, V>(
+  map: { get(key: K): V | undefined; set(key: K, value: V): unknown },
+  key: K,
+  make: () => V,
+): V {
   let value = map.get(key)
   if (value === undefined) {
     value = make()

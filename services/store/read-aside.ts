@@ -55,6 +55,32 @@ export async function countSetAsideByClass(database: Database): Promise<Map<stri
   return new Map(rows.map((row) => [row.class, Number(row.count)]))
 }
 
+export interface AsideRead extends Place {
+  recorded: Ms
+  bytes: Buffer
+}
+
+/** What was set aside up to a recorded moment and not replayed by then, newest first, with its bytes. */
+export async function readAsideUntil(
+  database: Database,
+  plant: string,
+  until: Ms,
+  most: number,
+): Promise<AsideRead[]> {
+  const { rows } = await database.query<AsideRead & { offset: string; recorded: string }>(
+    `select topic, partition, "offset", recorded, bytes from set_aside a
+     where (plant = $1 or plant is null) and recorded <= $2 and ${openUntil('$2')}
+     order by recorded desc limit $3`,
+    [plant, Math.ceil(until), most],
+  )
+  return rows.map((row) => ({
+    ...row,
+    offset: BigInt(row.offset),
+    recorded: Number(row.recorded),
+    bytes: Buffer.from(row.bytes),
+  }))
+}
+
 export interface AsideOpen extends Place {
   reason: string
   /** When it was taken in. Unit: ms. */

@@ -3,10 +3,10 @@
 import type { Kind, Ms, Station } from '../../events/fact.ts'
 import { sentence } from '../../events/merge.ts'
 import type { View } from '../../metal/followed.ts'
-import { countSetAsideSince, readSetAsideNaming } from '../../store/read-aside.ts'
-import { readStopped } from '../../store/stopped.ts'
+import { kept } from '../../metal/kept.ts'
 import type { Context } from '../context.ts'
 import { grouped } from '../estimate.ts'
+import { asideIn, stoppedIn } from './record-state.ts'
 import { type StationHeard, stationsHeard } from './stations-heard.ts'
 
 export interface Gap {
@@ -48,20 +48,20 @@ export async function completenessOf(
   asOf: Ms,
   rests: Rests,
 ): Promise<Completeness> {
-  const { pool } = context.store
   const stations = await stationsHeard(context)
   const begins = Number.isFinite(rests.begins) ? rests.begins : 0
-  const setAside = await countSetAsideSince(pool, context.plant, begins, asOf)
+  const aside = await asideIn(context, asOf)
+  const setAside = await aside.countSince(begins)
   const names = rests.named.map((no) => view.things.name(no).replace(/^[a-z]+:/, ''))
-  const mentions = await readSetAsideNaming(pool, context.plant, names, asOf)
+  const mentions = (await aside.naming(names)).slice(0, MOST_MENTIONS)
   const gaps = [
     ...mentions.map((place) => asideGap(context, place)),
-    ...namedOnly(view, rests),
-    ...unrecorded(view, rests),
+    ...touching(namedOnly(view), rests),
+    ...touching(unrecorded(view), rests),
     ...(await conflicts(context, view, rests)),
   ]
   const waiting = stations.reduce((sum, station) => sum + station.waiting, 0)
-  const stopped = (await readStopped(pool)).map(({ topic, partition, why }) => {
+  const stopped = (await stoppedIn(context)).map(({ topic, partition, why }) => {
     return `nothing more of ${topic}/${partition} is taken in (${why})`
   })
   const unheard = [...((await context.unheard?.()) ?? []), ...stopped]
@@ -88,6 +88,9 @@ export async function completenessOf(
     mentionedAside: mentions.length > 0,
   }
 }
+
+/** Set-aside reports named as gaps. */
+const MOST_MENTIONS = 50
 
 const THIN: ReadonlySet<Gap['sort']> = new Set(['NAMED_ONLY', 'UNRECORDED', 'INFERRED'])
 
@@ -182,21 +185,42 @@ const OWN_REPORT: Partial<
 
 /** Things that others name and nobody has reported. */
 export function countNamedOnly(view: View): number {
-  let count = 0
-  for (const _ of namedOnly(view, { on: () => true, begins: 0, named: [] })) count++
-  return count
+  return namedOnly(view).length
 }
 
-function* namedOnly(view: View, rests: Rests): Iterable<Gap> {
+/** A gap of the whole record, the thing it is about, and from when on it matters. */
+interface Known {
+  gap: Gap
+  no: number
+  /** Unit: ms. */
+  from: Ms
+}
+
+/** Of the gaps of the whole record those that an answer rests on. */
+function touching(all: readonly Known[], { on, begins }: Rests): Gap[] {
+  return all.filter(({ no, from }) => from >= begins && on(no)).map(({ gap }) => gap)
+}
+
+// Of each state of the record: to look for them takes as long as the record is.
+const named = new WeakMap<View, Known[]>()
+const thin = new WeakMap<View, Known[]>()
+
+function namedOnly(view: View): Known[] {
+  return kept(named, view, () => [...findNamedOnly(view)])
+}
+
+function unrecorded(view: View): Known[] {
+  return kept(thin, view, () => [...findUnrecorded(view)])
+}
+
+function* findNamedOnly(view: View): Iterable<Known> {
   const { book, things, asOf } = view
-  for (const no of view.book.namedElsewhere()) {
-    const kind = things.kind(no)
-    const own = OWN_REPORT[kind]
-    if (!own || !rests.on(no)) continue
-    if (own.facts.some((what) => book.of(no, what, asOf).length > 0)) continue
-    const first = book.firstAt(no, asOf)
-    if (first === undefined || first < rests.begins) continue
-    yield {
+  for (const no of book.namedElsewhere()) {
+    const own = OWN_REPORT[things.kind(no)]
+    if (!own || own.facts.some((what) => book.of(no, what, asOf).length > 0)) continue
+    const from = book.firstAt(no, asOf)
+    if (from === undefined) continue
+    const gap: Gap = {
       sort: 'NAMED_ONLY',
       about: things.name(no),
       station: own.station.toUpperCase(),
@@ -204,14 +228,13 @@ function* namedOnly(view: View, rests: Rests): Iterable<Gap> {
       sentence: `${things.name(no)} ${own.lacks}.`,
       castings: null,
     }
+    yield { gap, no, from }
   }
 }
 
-function* unrecorded(view: View, rests: Rests): Iterable<Gap> {
+function* findUnrecorded(view: View): Iterable<Known> {
   for (const flag of view.castings.gaps()) {
-    if (!rests.on(flag.about) || (view.book.firstAt(flag.about, view.asOf) ?? 0) < rests.begins)
-      continue
-    yield {
+    const gap: Gap = {
       sort: flag.sort === 'filled-in' ? 'INFERRED' : 'UNRECORDED',
       about: view.things.name(flag.about),
       station: stationOf(view, flag.about),
@@ -219,6 +242,7 @@ function* unrecorded(view: View, rests: Rests): Iterable<Gap> {
       sentence: `${view.things.name(flag.about)}: ${flag.sentence}`,
       castings: flag.castings === undefined ? null : Math.ceil(flag.castings),
     }
+    yield { gap, no: flag.about, from: view.book.firstAt(flag.about, view.asOf) ?? 0 }
   }
 }
 

@@ -5,6 +5,7 @@ import type { Noted, Said } from '../../metal/fact-book.ts'
 import type { Store } from '../../store/connect.ts'
 import * as record from '../../store/read.ts'
 import { readNewestAside } from '../../store/read-aside.ts'
+import { shared } from '../shared.ts'
 import { type Moment, RecordInHand, type Told, tieOf } from './record-in-hand.ts'
 import type { ThingBook } from './thing-book.ts'
 
@@ -23,7 +24,8 @@ export class Snapshot {
   #projection = ''
   /** Something broke while a change was taken in. */
   #torn = false
-  #following: Promise<void> = Promise.resolve()
+  #version = 0
+  readonly #catchUp = shared(() => this.#follow())
 
   constructor(store: Store) {
     this.#store = store
@@ -48,10 +50,14 @@ export class Snapshot {
     return this.#projection
   }
 
-  /** Catches up with the database; calls wait for each other. Throws RecordReplacedError. */
+  /** Catches up with the database; those who call meanwhile share the next time. Throws RecordReplacedError. */
   refresh(): Promise<void> {
-    this.#following = this.#following.catch(() => undefined).then(() => this.#follow())
-    return this.#following
+    return this.#catchUp()
+  }
+
+  /** Higher whenever something more was followed. */
+  get version(): number {
+    return this.#version
   }
 
   /** What was known at a moment of recorded time; all of it when none is given. */
@@ -93,6 +99,7 @@ export class Snapshot {
         this.#record.things.add(no, name)
     })
     this.#torn = true
+    if ([...next].some(([key, position]) => this.#next.get(key) !== position)) this.#version++
     this.#record.take(fresh)
     for (const [key, position] of next) this.#next.set(key, position)
     this.#record.knowUpTo(newest)

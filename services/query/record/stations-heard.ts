@@ -1,7 +1,8 @@
 // Are the reports in? How far each station has been heard, and how long it has been silent.
 import { STATIONS } from '../../events/fact.ts'
-import { type Heard, readHeard } from '../../store/read-heard.ts'
+import type { Heard } from '../../store/read-heard.ts'
 import type { Context } from '../context.ts'
+import { heardIn } from './record-state.ts'
 
 /** The GraphQL object StationHeard. */
 export interface StationHeard {
@@ -11,12 +12,9 @@ export interface StationHeard {
   lateMinutes: number
 }
 
-/** Newest reports of a partition that tell what gaps are usual. */
-const LOOKED_AT = 200
-
 /** The eight stations in plant order; decisions of quality come when they come. */
 export async function stationsHeard(context: Context): Promise<StationHeard[]> {
-  const heard = await readHeard(context.store.pool, context.plant, LOOKED_AT)
+  const heard = await heardIn(context)
   const waiting = await context.waiting()
   return STATIONS.filter((station) => station !== 'quality').map((station) => {
     const own = heard.find(({ topic }) => topic.endsWith(station))
