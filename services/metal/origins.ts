@@ -1,6 +1,7 @@
 // Where something came from: chances over pours right of the mold, shares of lots left of it. One
 // backward sweep of each ledger answers for every pour and every lot at once.
 import type { View } from './followed.ts'
+import { kept } from './kept.ts'
 
 export interface Origins {
   /** Castings asked about; 0 when none is known. */
@@ -35,11 +36,11 @@ export function originsOf(view: View, no: number): Origins | undefined {
   )
   const chances = new Map<number, number>()
   let found = 0
-  for (const unit of view.castings.units()) {
-    const chance = back.rest[unit.slot]!
+  for (const [slot, pour] of indexOf(view).units) {
+    const chance = back.rest[slot]!
     if (chance <= 0) continue
     found += chance
-    chances.set(unit.pour, (chances.get(unit.pour) ?? 0) + chance)
+    chances.set(pour, (chances.get(pour) ?? 0) + chance)
   }
   let filledIn = 0
   for (const slot of view.castings.filledSlots()) filledIn += back.through[slot]!
@@ -68,8 +69,7 @@ function ofPours(
     const molds = parts.reduce((sum, part) => sum + part.molds, 0)
     for (const part of parts) weights.push([part.slot, (chance * part.molds) / molds])
   }
-  return {
-    ...metal(view, weights),
+  return Object.assign(metal(view, weights), {
     unknownSource: 0,
     filledIn: 0,
     throughCastings: new Float64Array(0),
@@ -77,21 +77,20 @@ function ofPours(
     pours: [...chances]
       .map(([pour, chance]) => ({ pour, chance }))
       .sort((a, b) => b.chance - a.chance),
-  }
+  })
 }
 
 /** Of metal itself: what went into a charge or heat, or what a collected lot is made of. */
 function ofMetal(view: View, no: number): Origins | undefined {
   const weights = metalSlots(view, no)
   if (weights.length === 0) return undefined
-  return {
-    ...metal(view, weights),
+  return Object.assign(metal(view, weights), {
     castings: 0,
     unknownSource: 0,
     filledIn: 0,
     throughCastings: new Float64Array(0),
     pours: [],
-  }
+  })
 }
 
 /** Slots that together are a thing's metal, by mass. */
@@ -117,28 +116,60 @@ function metal(
   const { asOf } = view
   const total = weights.reduce((sum, [, weight]) => sum + weight, 0)
   const all = ledger.backward(weights, { asOf })
-  const withoutHeel = ledger.backward(weights, { asOf, without: 'carry' })
-  const withoutReturns = ledger.backward(weights, { asOf, without: returnsCells(view) })
-  const lots: Origins['lots'] = []
-  let known = 0
-  for (const [lot, slot] of leaves(view)) {
-    const share = all.rest[slot]!
-    if (share <= 0) continue
-    known += share
-    lots.push({
-      lot,
-      share: share / total,
-      byHeel: Math.max(0, share - withoutHeel.rest[slot]!) / total,
-      byReturns: Math.max(0, share - withoutReturns.rest[slot]!) / total,
-    })
-  }
-  lots.sort((a, b) => b.share - a.share || a.lot - b.lot)
+  const held = indexOf(view).leaves.filter(([, slot]) => all.rest[slot]! > 0)
+  const known = held.reduce((sum, [, slot]) => sum + all.rest[slot]!, 0)
+  let lots: Origins['lots'] | undefined
   return {
-    lots,
+    // By which way each came takes two more sweeps: for those who ask.
+    get lots() {
+      lots ??= lotsOf(view, weights, { all: all.rest, held, total })
+      return lots
+    },
     unrecorded: Math.max(0, total - known) / (total || 1),
     throughMetal: all.through,
     metal: weights,
   }
+}
+
+function lotsOf(
+  view: View,
+  weights: [number, number][],
+  { all, held, total }: { all: Float64Array; held: readonly Leaf[]; total: number },
+): Origins['lots'] {
+  const { ledger } = view.melt
+  const { asOf } = view
+  const withoutHeel = ledger.backward(weights, { asOf, without: 'carry' })
+  const withoutReturns = ledger.backward(weights, { asOf, without: indexOf(view).returns })
+  const lots = held.map(([lot, slot]) => {
+    const share = all[slot]!
+    return {
+      lot,
+      share: share / total,
+      byHeel: Math.max(0, share - withoutHeel.rest[slot]!) / total,
+      byReturns: Math.max(0, share - withoutReturns.rest[slot]!) / total,
+    }
+  })
+  return lots.sort((a, b) => b.share - a.share || a.lot - b.lot)
+}
+
+type Leaf = readonly [lot: number, slot: number]
+
+/** What every question about origins looks through, once for each state of the record. */
+interface Index {
+  /** Slots of the castings ledger that are castings of a pour. */
+  units: (readonly [slot: number, pour: number])[]
+  leaves: Leaf[]
+  returns: number[]
+}
+
+const indexes = new WeakMap<View, Index>()
+
+function indexOf(view: View): Index {
+  return kept(indexes, view, () => ({
+    units: [...view.castings.units()].map(({ slot, pour }) => [slot, pour] as const),
+    leaves: [...leaves(view)],
+    returns: [...returnsCells(view)],
+  }))
 }
 
 /** Received lots by their leaf, and lots that were only named by the slot nobody wrote. */

@@ -9,9 +9,11 @@ import { type Finding, report } from './finding.ts'
 import { measureFingerprint } from './fingerprint.bench.ts'
 import { measureFit } from './fit.bench.ts'
 import { measureInference } from './inference.bench.ts'
+import { measureInquiries } from './inquiries.bench.ts'
 import { measureIntake } from './intake.bench.ts'
 import { measureKafka } from './kafka.bench.ts'
 import { measureLedger } from './ledger.bench.ts'
+import { measureMatters } from './matters.bench.ts'
 import { measureOutages } from './outages.bench.ts'
 import { measureReach } from './reach.bench.ts'
 import { measureRoad } from './road.bench.ts'
@@ -37,6 +39,8 @@ take(await measureIntake())
 take(await measureWrite())
 take(await measureRoad())
 take(await measureFingerprint())
+take(await measureMatters())
+take(await measureInquiries())
 take(await measureSimulatedFaults())
 take(await measureOutages())
 const short = process.argv.includes('--without-kills')

@@ -6,6 +6,7 @@ import { parse } from 'yaml'
 import { STATIONS } from '../../services/events/fact.ts'
 import { settingsFrom } from '../../services/settings.ts'
 import { servicesFrom } from '../../services/start.ts'
+import { roleOf } from '../../services/store/rights.ts'
 
 // No container engine is needed: what these files say is held against what is in the repository.
 
@@ -38,7 +39,7 @@ const compose = parse(read('docker-compose.yml'), { merge: true }) as {
 const containers = Object.entries(compose.services)
 const ours = containers.filter(([, { build }]) => build !== undefined)
 /** These make something and end. */
-const MAKERS = ['topics', 'token']
+const MAKERS = ['topics', 'token', 'rights']
 const running = ours.filter(([name]) => !MAKERS.includes(name))
 const DOORS = STATIONS.filter((station) => station !== 'quality')
 
@@ -52,7 +53,7 @@ function defaults(environment: Record<string, string>): Record<string, string> {
 
 describe('docker-compose.yml', () => {
   test('has a broker, a database, keys, a door for each station, genealogy and query', () => {
-    const expected = ['kafka', 'postgres', ...MAKERS, ...DOORS, 'genealogy', 'query']
+    const expected = ['kafka', 'postgres', 'logins', ...MAKERS, ...DOORS, 'genealogy', 'query']
     expect(Object.keys(compose.services).sort()).toEqual(expected.sort())
   })
 
@@ -84,10 +85,32 @@ describe('docker-compose.yml', () => {
     for (const [name, { environment }] of ours) {
       expect(Object.keys(environment).filter((each) => !known.has(each))).toEqual([])
       const { kafka, databaseUrl, names } = settingsFrom(defaults(environment))
-      expect(kafka?.brokers).toEqual(name === 'token' ? undefined : ['kafka:9092'])
+      const meetsBrokers = name !== 'token' && name !== 'rights'
+      expect(kafka?.brokers).toEqual(meetsBrokers ? ['kafka:9092'] : undefined)
       if (!MAKERS.includes(name)) expect(names).toEqual([name])
-      expect(databaseUrl !== undefined).toBe(name === 'genealogy' || name === 'query')
+      expect(databaseUrl !== undefined).toBe(['genealogy', 'query', 'rights'].includes(name))
     }
+  })
+
+  test('signs each process in to the database as somebody who may do its part and no more', () => {
+    const login = (name: string) =>
+      new URL(settingsFrom(defaults(compose.services[name]!.environment)).databaseUrl!)
+    const logins = compose.services.logins!
+    const sql = logins.command!.join()
+    for (const [name, duty] of [
+      ['genealogy', 'project'],
+      ['query', 'read'],
+    ] as const) {
+      expect(login(name).username).toBe(name)
+      expect(sql).toContain(`grant ${roleOf(duty)} to ${name};`)
+      // The password that is set is the one it signs in with.
+      expect(sql).toContain(`alter role ${name} password :'${duty}';`)
+      const given = defaults(logins.environment)[`${duty.toUpperCase()}_PASSWORD`]
+      expect(login(name).password).toBe(given)
+    }
+    expect(login('rights').username).toBe(compose.services.postgres!.environment.POSTGRES_USER)
+    expect(logins.environment.PGUSER).toBe(login('rights').username)
+    expect(logins.depends_on!.rights!.condition).toBe('service_completed_successfully')
   })
 
   test('lets each container have time to stop in', () => {
@@ -145,7 +168,7 @@ describe('docker-compose.yml', () => {
         if (condition === 'service_healthy')
           expect(healthcheck !== undefined || (build !== undefined && dockerHealth)).toBe(true)
         else {
-          expect(MAKERS).toContain(other)
+          expect([...MAKERS, 'logins']).toContain(other)
           expect(condition).toBe('service_completed_successfully')
         }
       }

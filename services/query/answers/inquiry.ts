@@ -2,7 +2,8 @@
 // supplier or customer: it is made of words, days and counts.
 import type { Ms } from '../../events/fact.ts'
 import type { View } from '../../metal/followed.ts'
-import { originsOf } from '../../metal/origins.ts'
+import { kept } from '../../metal/kept.ts'
+import { type Origins, originsOf } from '../../metal/origins.ts'
 import type { Context } from '../context.ts'
 import { grouped } from '../estimate.ts'
 import { coveredNow } from '../matters/covered.ts'
@@ -72,7 +73,7 @@ async function oneMark(
     say: told === undefined ? STANDING_WORDS[judged.reassurance] : [told],
     because: BECAUSE[judged.reassurance],
     next: NEXT[judged.reassurance],
-    ...whatItIs(view, things),
+    ...whatItIs(context, view, things),
     packs: things.length,
     castings: things.reduce((sum, no) => sum + castingsPacked(view, no), 0),
     shippedOn: shipments[0]?.at ?? null,
@@ -93,9 +94,9 @@ async function oneMark(
 }
 
 /** What a caller can see of it. */
-function whatItIs(view: View, things: readonly number[]) {
+function whatItIs(context: Context, view: View, things: readonly number[]) {
   const names = new Set(things.flatMap((no) => productsOf(view, no)))
-  return { products: [...names].map((name) => ({ name })), made: madeOf(view, things) }
+  return { products: [...names].map((name) => ({ name })), made: madeOf(context, view, things) }
 }
 
 /** The most careful of what holds for any of the packs and pans. */
@@ -114,7 +115,7 @@ async function judgeOne(context: Context, no: number) {
   const things = [no, ...packsOfPan(view, no)]
   const first = (of: (thing: number) => Matter | undefined) =>
     things.map(of).find((matter) => matter !== undefined)
-  const origins = originsOf(view, no)
+  const origins = originsIn(context, view, no)
   const completeness = await completenessOf(context, view, asOf, restsOf(view, no, origins))
   const recalled = first(covered.recalled)
   const held = first(covered.held)
@@ -145,7 +146,7 @@ async function unclear(context: Context, { written, byMark, whole }: Unclear): P
   const { reassurance } = await judge(context, [...byMark.values()].flat(), whole)
   const shown = [...byMark]
     .slice(0, MOST_CANDIDATES)
-    .map(([mark, things]) => ({ mark, ...whatItIs(view, things) }))
+    .map(([mark, things]) => ({ mark, ...whatItIs(context, view, things) }))
   return {
     __typename: 'MarkUnclear',
     written,
@@ -168,6 +169,15 @@ function questionFor(candidates: readonly Candidate[]): string {
   if (new Set(names).size === candidates.length)
     return `Ask the caller which it is: ${names.join(', or ')}?`
   return `Ask the caller to read the mark again: is it ${candidates.map(({ mark }) => mark).join(', or ')}?`
+}
+
+/** Of one request: whether it may be reassured and when it was made rest on the same. */
+const known = new WeakMap<Context, Map<number, Origins | undefined>>()
+
+function originsIn(context: Context, view: View, no: number): Origins | undefined {
+  const found = kept(known, context, () => new Map<number, Origins | undefined>())
+  if (!found.has(no)) found.set(no, originsOf(view, no))
+  return found.get(no)
 }
 
 function packsOfPan(view: View, no: number): number[] {
@@ -194,8 +204,12 @@ function castingsPacked(view: View, no: number): number {
 }
 
 /** From the first to the last pour that any of it may be from. */
-function madeOf(view: View, things: readonly number[]): { from: Ms; to: Ms } | null {
-  const pours = things.flatMap((no) => originsOf(view, no)?.pours ?? [])
+function madeOf(
+  context: Context,
+  view: View,
+  things: readonly number[],
+): { from: Ms; to: Ms } | null {
+  const pours = things.flatMap((no) => originsIn(context, view, no)?.pours ?? [])
   const poured = pours.flatMap(({ pour }) => view.book.of(pour, 'poured', view.asOf))
   if (poured.length === 0) return null
   return {

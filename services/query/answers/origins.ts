@@ -3,6 +3,7 @@
 import type { Content } from '../../metal/castings/contents.ts'
 import { endsOf, LIKELY } from '../../metal/doubt.ts'
 import type { View } from '../../metal/followed.ts'
+import { kept } from '../../metal/kept.ts'
 import { Odds } from '../../metal/odds.ts'
 import { isOnlyNamed, type Origins, originsOf } from '../../metal/origins.ts'
 import { standingOf } from '../../metal/reach.ts'
@@ -28,9 +29,11 @@ export async function origins(context: Context, args: OriginsArgs): Promise<obje
   if (found.found !== 'one') return notOne(context, found, asOf)
   const { no } = found
   const known = originsOf(view, no)
+  // Worked out before anything is waited for: the record may go on meanwhile.
+  const lots = known?.lots ?? []
   const touches = known ? touchesOf(view, known) : []
   const completeness = await completenessOf(context, view, asOf, restsOf(view, no, known))
-  if (!known || (known.pours.length === 0 && known.lots.length === 0 && touches.length === 0)) {
+  if (!known || (known.pours.length === 0 && lots.length === 0 && touches.length === 0)) {
     return {
       __typename: 'TrailBroken',
       of: () => context.things.one(no, asOf),
@@ -306,8 +309,10 @@ class OriginsAnswer {
   }
 }
 
+/** Loads with the castings that came into them, once for each state of the record. */
+const handled = new WeakMap<View, { load: number; slots: number[] }[]>()
+
 /** What an answer about a thing rests on: itself, and all that may be in it. */
-/** What the record of a thing rests on: all that it came through. */
 export function restsOf(view: View, no: number, known: Origins | undefined): Rests {
   const { book, castings, melt, asOf } = view
   const upstream = new Set([no])
@@ -324,7 +329,7 @@ export function restsOf(view: View, no: number, known: Origins | undefined): Res
   }
   for (const [thing, slot] of melt.slots())
     if ((known?.throughMetal[slot] ?? 0) > 0) upstream.add(thing)
-  for (const { load, slots } of castings.handlings()) {
+  for (const { load, slots } of kept(handled, view, () => [...castings.handlings()])) {
     if (slots.some((slot) => (known?.throughCastings[slot] ?? 0) > 0)) upstream.add(load)
   }
   return { on: (thing) => upstream.has(thing), begins: Number.NEGATIVE_INFINITY, named: [no] }

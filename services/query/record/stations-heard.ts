@@ -1,5 +1,6 @@
 // Are the reports in? How far each station has been heard, and how long it has been silent.
 import { STATIONS } from '../../events/fact.ts'
+import { kept } from '../../metal/kept.ts'
 import type { Heard } from '../../store/read-heard.ts'
 import type { Context } from '../context.ts'
 import { heardIn } from './record-state.ts'
@@ -32,9 +33,13 @@ export async function stationsHeard(context: Context): Promise<StationHeard[]> {
  * Silence since the last report was taken in, beyond what is usual between two. Not since it happened:
  * a station that catches up is not silent.
  */
-function lateMs({ moments, recorded }: Heard, now: number): number {
-  return Math.max(0, now - recorded - usualGap(moments))
+function lateMs(heard: Heard, now: number): number {
+  const usual = kept(usualGaps, heard, () => usualGap(heard.moments))
+  return Math.max(0, now - heard.recorded - usual)
 }
+
+/** Of what was heard up to one state of the record. */
+const usualGaps = new WeakMap<Heard, number>()
 
 /** All but one in a hundred gaps between reports are no longer than this. Unit: ms. */
 export function usualGap(moments: readonly number[]): number {
