@@ -52,6 +52,19 @@ export function drawing(
   )
 }
 
+/** A drawing in a row of a table that says the same in figures: nothing to be read aloud, and no textures. */
+export function strip(size: { width: number; height: number }, ...children: string[]): string {
+  const { width, height } = size
+  return element(
+    'svg',
+    {
+      ...{ xmlns: 'http://www.w3.org/2000/svg', viewBox: `0 0 ${width} ${height}`, width, height },
+      ...{ 'aria-hidden': 'true', class: 'drawing' },
+    },
+    ...children,
+  )
+}
+
 /** Certain solid, possible hatched, clear empty, not known dotted: readable in black on white paper. */
 const TEXTURES = [
   '<defs>',

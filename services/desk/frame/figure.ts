@@ -3,7 +3,7 @@ import { html, nothing, type TemplateResult } from 'lit-html'
 import { unsafeHTML } from 'lit-html/directives/unsafe-html.js'
 
 export interface Column<Row> {
-  head: string
+  head: string | TemplateResult
   /** Right aligned, figures under figures. */
   isNumber?: boolean
   /** Heads its row. */

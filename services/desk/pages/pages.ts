@@ -6,4 +6,5 @@ export const PAGES: Record<string, () => Promise<OpenPage>> = {
   causes: async () => (await import('./causes.ts')).openCauses,
   inquiry: async () => (await import('./inquiry.ts')).openInquiry,
   waiting: async () => (await import('./waiting.ts')).openWaiting,
+  rates: async () => (await import('./rates.ts')).openRates,
 }

@@ -36,3 +36,10 @@ export function between(
   const [low, high] = [words(interval.low), words(interval.high)]
   return low === high ? '' : ` (${low} to ${high})`
 }
+
+/** A rate as tables of rates have it: "1.84 %", two figures at least. */
+export function percentWords(rate: number): string {
+  const percent = rate * 100
+  if (percent === 0) return '0 %'
+  return `${percent < 10 ? Number(percent.toPrecision(percent < 1 ? 2 : 3)) : Math.round(percent)} %`
+}
