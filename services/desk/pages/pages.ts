@@ -7,4 +7,8 @@ export const PAGES: Record<string, () => Promise<OpenPage>> = {
   inquiry: async () => (await import('./inquiry.ts')).openInquiry,
   waiting: async () => (await import('./waiting.ts')).openWaiting,
   rates: async () => (await import('./rates.ts')).openRates,
+  report: async () => (await import('./report.ts')).openReport,
+  'set-aside': async () => (await import('./set-aside.ts')).openSetAside,
+  calls: async () => (await import('./calls.ts')).openCalls,
+  drill: async () => (await import('./drill.ts')).openDrill,
 }

@@ -49,3 +49,12 @@ export function startOfDay(field: string, days = 0): Date {
   date.setDate(date.getDate() + days)
   return date
 }
+
+/** "0:04" in minutes and seconds, "1:12:40" with hours; "0.2 s" of what is over at once. */
+export function durationWords(seconds: number): string {
+  if (seconds < 1) return `${Math.max(0.1, Math.round(seconds * 10) / 10)} s`
+  const whole = Math.round(seconds)
+  const two = (value: number) => String(value).padStart(2, '0')
+  const [hours, minutes] = [Math.floor(whole / 3600), Math.floor(whole / 60) % 60]
+  return hours > 0 ? `${hours}:${two(minutes)}:${two(whole % 60)}` : `${minutes}:${two(whole % 60)}`
+}
