@@ -3,12 +3,12 @@
 import type { Ms } from '../../events/fact.ts'
 import type { View } from '../../metal/followed.ts'
 import { kept } from '../../metal/kept.ts'
-import { type Origins, originsOf } from '../../metal/origins.ts'
+import { originsOf } from '../../metal/origins.ts'
 import type { Context } from '../context.ts'
 import { grouped } from '../estimate.ts'
 import { coveredNow } from '../matters/covered.ts'
 import type { Matter } from '../matters/matter.ts'
-import { completenessOf } from '../record/completeness.ts'
+import { completenessOf, type Rests } from '../record/completeness.ts'
 import { markKey, markOf } from '../things/marks.ts'
 import { find } from '../things/name.ts'
 import { restsOf } from './origins.ts'
@@ -73,7 +73,7 @@ async function oneMark(
     say: told === undefined ? STANDING_WORDS[judged.reassurance] : [told],
     because: BECAUSE[judged.reassurance],
     next: NEXT[judged.reassurance],
-    ...whatItIs(context, view, things),
+    ...whatItIs(view, things),
     packs: things.length,
     castings: things.reduce((sum, no) => sum + castingsPacked(view, no), 0),
     shippedOn: shipments[0]?.at ?? null,
@@ -94,9 +94,9 @@ async function oneMark(
 }
 
 /** What a caller can see of it. */
-function whatItIs(context: Context, view: View, things: readonly number[]) {
+function whatItIs(view: View, things: readonly number[]) {
   const names = new Set(things.flatMap((no) => productsOf(view, no)))
-  return { products: [...names].map((name) => ({ name })), made: madeOf(context, view, things) }
+  return { products: [...names].map((name) => ({ name })), made: madeOf(view, things) }
 }
 
 /** The most careful of what holds for any of the packs and pans. */
@@ -115,13 +115,13 @@ async function judgeOne(context: Context, no: number) {
   const things = [no, ...packsOfPan(view, no)]
   const first = (of: (thing: number) => Matter | undefined) =>
     things.map(of).find((matter) => matter !== undefined)
-  const origins = originsIn(context, view, no)
-  const completeness = await completenessOf(context, view, asOf, restsOf(view, no, origins))
+  const { known, rests } = behindOf(view, no)
+  const completeness = await completenessOf(context, view, asOf, rests)
   const recalled = first(covered.recalled)
   const held = first(covered.held)
   // A decision whose parts are not all in may cover this mark too.
   const open = [...covered.recalls, ...covered.holds].some(({ partsMissing }) => partsMissing > 0)
-  const whole = origins !== undefined && completeness.verdict === 'WHOLE' && !open
+  const whole = known && completeness.verdict === 'WHOLE' && !open
   const reassurance: Reassurance = recalled
     ? 'RECALLED'
     : held
@@ -146,7 +146,7 @@ async function unclear(context: Context, { written, byMark, whole }: Unclear): P
   const { reassurance } = await judge(context, [...byMark.values()].flat(), whole)
   const shown = [...byMark]
     .slice(0, MOST_CANDIDATES)
-    .map(([mark, things]) => ({ mark, ...whatItIs(context, view, things) }))
+    .map(([mark, things]) => ({ mark, ...whatItIs(view, things) }))
   return {
     __typename: 'MarkUnclear',
     written,
@@ -171,13 +171,28 @@ function questionFor(candidates: readonly Candidate[]): string {
   return `Ask the caller to read the mark again: is it ${candidates.map(({ mark }) => mark).join(', or ')}?`
 }
 
-/** Of one request: whether it may be reassured and when it was made rest on the same. */
-const known = new WeakMap<Context, Map<number, Origins | undefined>>()
+/** What a mark's answer needs of where its thing came from. */
+interface Behind {
+  known: boolean
+  pours: readonly number[]
+  rests: Rests
+}
 
-function originsIn(context: Context, view: View, no: number): Origins | undefined {
-  const found = kept(known, context, () => new Map<number, Origins | undefined>())
-  if (!found.has(no)) found.set(no, originsOf(view, no))
-  return found.get(no)
+/** Of one state of the record, by thing: callers ask about the same marks when something is wrong. */
+const behind = new WeakMap<View, Map<number, Behind>>()
+const MOST_BEHIND = 2000
+
+function behindOf(view: View, no: number): Behind {
+  const found = kept(behind, view, () => new Map<number, Behind>())
+  return kept(found, no, () => {
+    if (found.size >= MOST_BEHIND) found.clear()
+    const origins = originsOf(view, no)
+    return {
+      known: origins !== undefined,
+      pours: origins?.pours.map(({ pour }) => pour) ?? [],
+      rests: restsOf(view, no, origins),
+    }
+  })
 }
 
 function packsOfPan(view: View, no: number): number[] {
@@ -204,13 +219,9 @@ function castingsPacked(view: View, no: number): number {
 }
 
 /** From the first to the last pour that any of it may be from. */
-function madeOf(
-  context: Context,
-  view: View,
-  things: readonly number[],
-): { from: Ms; to: Ms } | null {
-  const pours = things.flatMap((no) => originsIn(context, view, no)?.pours ?? [])
-  const poured = pours.flatMap(({ pour }) => view.book.of(pour, 'poured', view.asOf))
+function madeOf(view: View, things: readonly number[]): { from: Ms; to: Ms } | null {
+  const pours = things.flatMap((no) => behindOf(view, no).pours)
+  const poured = pours.flatMap((pour) => view.book.of(pour, 'poured', view.asOf))
   if (poured.length === 0) return null
   return {
     from: Math.min(...poured.map(({ fact }) => fact.from)),

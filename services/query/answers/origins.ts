@@ -332,5 +332,10 @@ export function restsOf(view: View, no: number, known: Origins | undefined): Res
   for (const { load, slots } of kept(handled, view, () => [...castings.handlings()])) {
     if (slots.some((slot) => (known?.throughCastings[slot] ?? 0) > 0)) upstream.add(load)
   }
+  return restsOn(upstream, no)
+}
+
+/** Apart, so that what is kept holds on to none of the sweeps it was found by. */
+function restsOn(upstream: ReadonlySet<number>, no: number): Rests {
   return { on: (thing) => upstream.has(thing), begins: Number.NEGATIVE_INFINITY, named: [no] }
 }
