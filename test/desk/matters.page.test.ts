@@ -101,6 +101,29 @@ describe.skipIf(!browserProgram)('The pages of what is decided and reported', ()
     expect(desk.complaints).toEqual([])
   })
 
+  it('show a recall as one bar, and close it with what is not found said before', async () => {
+    const { recalls } = await desk.ask<{ recalls: { edges: { node: { id: string } }[] } }>(
+      '{ recalls(first: 1) { edges { node { id } } } }',
+    )
+    const page = await desk.open('quality', '/recall')
+    await page
+      .getByRole('link', { name: /^recall R-/ })
+      .first()
+      .click()
+    await page.getByRole('img', { name: /still to find/ }).waitFor()
+    expect(page.url()).toContain(encodeURIComponent(recalls.edges[0]!.node.id))
+    expect(await findingsIn(page)).toEqual([])
+    await page.getByText('Close with report').click()
+    await page.getByLabel('Why the rest may stay open').fill('The rest was sold long ago.')
+    await page
+      .getByText(/This will close recall R-\w+ in your name, with [\d,]+ castings not found\./)
+      .waitFor()
+    await page.getByRole('button', { name: 'Publish' }).last().click()
+    await page.getByRole('heading', { level: 2, name: /^Closed\./ }).waitFor()
+    expect(await findingsIn(page)).toEqual([])
+    expect(desk.complaints).toEqual([])
+  })
+
   /** Opens a recall of the bad lot, and gives its first call to the rep. */
   async function recallGiven(): Promise<{ id: string; customer: string }> {
     const { reach } = await desk.ask<{ reach: { id: string } }>(

@@ -11,4 +11,5 @@ export const PAGES: Record<string, () => Promise<OpenPage>> = {
   'set-aside': async () => (await import('./set-aside.ts')).openSetAside,
   calls: async () => (await import('./calls.ts')).openCalls,
   drill: async () => (await import('./drill.ts')).openDrill,
+  recall: async () => (await import('./recall.ts')).openRecall,
 }

@@ -165,9 +165,9 @@ export class ReachAnswer {
   /** Null when the question cannot be answered now, as when a mark has become unclear. */
   async since() {
     const now = await reach(this.#context, { ...this.#args, asOf: null })
-    return now instanceof ReachAnswer
-      ? reachSince(this.#context, this.asAnswered, now.asAnswered)
-      : null
+    if (!(now instanceof ReachAnswer)) return null
+    const changes = await reachSince(this.#context, this.asAnswered, now.asAnswered)
+    return { ...changes, answer: now.id }
   }
 
   /** What a later answer to the same question is held against. */

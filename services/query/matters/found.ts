@@ -26,11 +26,15 @@ export function foundOf(view: View, matter: Matter) {
 }
 
 /** The last said of each thing under the matter, with how many castings of it. */
-function disposedOf(view: View, matter: Matter): { what: string; castings: number }[] {
+export function disposedOf(
+  view: View,
+  matter: Matter,
+): { of: number; what: string; castings: number }[] {
   const last = new Map(
     view.book.other(matter.no, 'disposed', view.asOf).map(({ fact }) => [fact.of, fact]),
   )
   return [...last.values()].map(({ of, decision, amount }) => ({
+    of,
     what: decision,
     castings: amount ?? coveredCastings(view, matter, of),
   }))

@@ -6,7 +6,7 @@ import type { Context } from '../context.ts'
 import { reportsAbout } from '../things/reports.ts'
 import { callsOf } from './calls.ts'
 import { clocksOf } from './clocks.ts'
-import { foundOf } from './found.ts'
+import { disposedOf, foundOf } from './found.ts'
 import { castingsIn, isOpen, type Matter, type MatterKind, matterOf, mattersOf } from './matter.ts'
 
 /** The GraphQL object of a matter by its id; null for what is none. */
@@ -89,6 +89,7 @@ const RECALL_CAUTIONS = [
 function covers(context: Context, view: View, asOf: Ms, matter: Matter, args: PageArgs) {
   const rows = [...matter.covers].map(([no, castings]) => ({ no, castings }))
   rows.sort((a, b) => a.no - b.no)
+  const disposed = new Map(disposedOf(view, matter).map(({ of, castings }) => [of, castings]))
   return pageOfList(
     rows,
     args,
@@ -99,6 +100,7 @@ function covers(context: Context, view: View, asOf: Ms, matter: Matter, args: Pa
       released: matter.released.has(no)
         ? (matter.released.get(no) ?? castings ?? castingsIn(view, no))
         : 0,
+      disposed: disposed.get(no) ?? 0,
     }),
     { list: 'covers', of: matter.no },
   )

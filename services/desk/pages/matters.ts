@@ -1,0 +1,62 @@
+// What is on hold or recalled? All of it, open ones first.
+import { html, type TemplateResult } from 'lit-html'
+import { askMatters, type MattersQuery } from '../asks/recall.ts'
+import { Asked } from '../frame/asked.ts'
+import { type Column, table } from '../frame/figure.ts'
+import type { Desk, Page } from '../frame/page.ts'
+import { sheet } from '../frame/sheet.ts'
+import { momentWords } from '../words/moment.ts'
+import { addressOfThing } from '../words/next-questions.ts'
+import { counted } from '../words/number.ts'
+import { thingWords } from '../words/standing.ts'
+
+export class MattersPage implements Page {
+  readonly #desk: Desk
+  readonly #asked: Asked<MattersQuery, object>
+
+  constructor(desk: Desk) {
+    this.#desk = desk
+    this.#asked = new Asked<MattersQuery, object>(askMatters, () => desk.redraw())
+    void this.#asked.ask({})
+  }
+
+  title(): string {
+    return 'What is on hold or recalled?'
+  }
+
+  view(): TemplateResult {
+    return sheet<MattersQuery>({
+      ...{ desk: this.#desk, asked: this.#asked },
+      question: html`${this.title()}`,
+      empty: html``,
+      said: ({ recalls, holds }) => {
+        const all = [...recalls.edges, ...holds.edges].map(({ node }) => node)
+        const open = all.filter(({ state }) => state === 'OPEN')
+        const rows = [...open, ...all.filter(({ state }) => state !== 'OPEN')]
+        return {
+          answer:
+            open.length === 0
+              ? 'Nothing is on hold or recalled.'
+              : `${counted(open.length, 'hold or recall is', 'holds and recalls are')} open.`,
+          body: table({
+            caption: 'Open ones first, newest first',
+            columns: MATTERS,
+            rows,
+            empty: 'None was ever opened.',
+          }),
+        }
+      },
+    })
+  }
+}
+
+const MATTERS: Column<MattersQuery['holds']['edges'][number]['node']>[] = [
+  {
+    head: 'What',
+    isHead: true,
+    cell: ({ id }) => html`<a href=${addressOfThing(id)}>${thingWords(id)}</a>`,
+  },
+  { head: 'Stands', cell: ({ state }) => state.toLowerCase() },
+  { head: 'Since', cell: ({ at }) => momentWords(at) },
+  { head: 'Why', cell: ({ reason }) => reason },
+]
