@@ -50,4 +50,104 @@ describe.skipIf(!browserProgram)('A rep with a caller on the telephone', () => {
     await page.getByText('Write the complaint down all the same.', { exact: true }).waitFor()
     expect(await findingsIn(page)).toEqual([])
   })
+
+  it('has the old words struck through and the new ones spoken when a hold comes during the call', async () => {
+    const { packs } = await desk.ask<{
+      packs: { edges: { node: { id: string; marks: string[] } }[] }
+    }>('{ packs(first: 60) { edges { node { id marks } } } }')
+    const pack = packs.edges.findLast(({ node }) => node.marks.length > 0)!.node
+    const page = await desk.open(
+      'service',
+      `/inquiry?${new URLSearchParams({ mark: pack.marks[0]! })}`,
+    )
+    const answer = page.getByRole('heading', { level: 2 })
+    await answer.waitFor()
+    expect(await answer.textContent()).not.toContain('Not yet: do not reassure')
+    const said = await page.locator('blockquote.say').textContent()
+    const { placeHold } = await desk.ask<{ placeHold: { __typename: string } }>(
+      'mutation ($input: HoldInput!) { placeHold(input: $input) { __typename ... on Refused { problems { sentence } } } }',
+      {
+        input: {
+          reportId: crypto.randomUUID(),
+          of: { things: [{ of: pack.id }] },
+          reason: 'Looked odd.',
+          say: 'Please set yours aside.',
+        },
+      },
+    )
+    expect(placeHold).toMatchObject({ __typename: 'Published' })
+    await answer.filter({ hasText: 'Not yet: do not reassure' }).waitFor()
+    expect(await page.locator('.old s').textContent()).toBe(said?.trim().replace(/\s+/g, ' '))
+    await page.getByRole('alert').filter({ hasText: 'Not yet: do not reassure' }).waitFor()
+    await page.getByText('Please set yours aside.').first().waitFor()
+    expect(await findingsIn(page)).toEqual([])
+  })
+
+  it('reassures nobody once the house is not heard, and asks again when it is', async () => {
+    const page = await desk.open('service', `/inquiry?${new URLSearchParams({ mark })}`)
+    const answer = page.getByRole('heading', { level: 2 })
+    await answer.waitFor()
+    const before = await answer.textContent()
+    await page.context().setOffline(true)
+    await page.getByRole('button', { name: 'May I reassure?' }).click()
+    await answer.filter({ hasText: 'Cannot say: ask quality' }).waitFor()
+    expect(await page.locator('blockquote.say').count()).toBe(0)
+    expect(await findingsIn(page)).toEqual([])
+    await page.context().setOffline(false)
+    await page.getByRole('button', { name: 'Ask again' }).click()
+    await expect.poll(() => answer.textContent(), { timeout: 20_000 }).toBe(before)
+  })
+
+  it('says what to do first where somebody is hurt or ill', async () => {
+    const page = await desk.open('service', `/inquiry?${new URLSearchParams({ mark })}`)
+    await page.getByLabel('yes').check()
+    await page.getByText('Tell quality now, before anything else.').waitFor()
+  })
+
+  it('has a question for the caller where a sign is smudged, and the careful words on top', async () => {
+    const smudged = `${mark.slice(0, -1)}?`
+    const page = await desk.open('service', `/inquiry?${new URLSearchParams({ mark: smudged })}`)
+    await page.getByText(/It may be one of \d+\. Ask the caller:/).waitFor()
+    expect(await page.locator('.candidates li').count()).toBeGreaterThan(1)
+    await page.locator('blockquote.say').waitFor()
+    expect(await findingsIn(page)).toEqual([])
+  })
+
+  it.each([320, 640])('is one column without scrolling to the side at %i px', async (width) => {
+    const page = await desk.open('service', `/inquiry?${new URLSearchParams({ mark })}`, { width })
+    await page.getByRole('heading', { level: 2 }).waitFor()
+    expect(await page.evaluate('document.documentElement.scrollWidth')).toBeLessThanOrEqual(width)
+  })
+
+  it('says that many are asking, and whose fault it is', async () => {
+    const busy = await desk.open('service', '/inquiry', {
+      prepare: (context) =>
+        context.route('**/graphql', (route) =>
+          route.fulfill({ status: 503, headers: { 'retry-after': '30' }, body: '{}' }),
+        ),
+    })
+    await busy.getByLabel('Mark as the caller reads it').fill(mark)
+    await busy.keyboard.press('Enter')
+    await busy.getByText('Many are asking; again in 30 s.').waitFor()
+    const errors = [{ message: 'x', extensions: { code: 'INTERNAL', errorId: '7f3a0000-1' } }]
+    const broken = await desk.open('service', '/inquiry', {
+      prepare: (context) =>
+        context.route('**/graphql', (route) => route.fulfill({ json: { errors } })),
+    })
+    await broken.getByLabel('Mark as the caller reads it').fill(mark)
+    await broken.keyboard.press('Enter')
+    await broken
+      .getByText('The desk could not answer (fault 7f3a0000). Nothing was changed.')
+      .waitFor()
+    expect(await findingsIn(broken)).toEqual([])
+  })
+
+  it('prints on half a sheet', async () => {
+    const page = await desk.open('service', `/inquiry?${new URLSearchParams({ mark })}`)
+    await page.getByRole('heading', { level: 2 }).waitFor()
+    const paper = (await page.pdf({ preferCSSPageSize: true })).toString('latin1')
+    // A5, lying: 210 by 148 mm in points.
+    expect(paper).toMatch(/MediaBox ?\[0 0 59[45](\.\d+)? 4(19|20)(\.\d+)?\]/)
+    expect(paper.match(/\/Type ?\/Page\b/g)).toHaveLength(1)
+  })
 })

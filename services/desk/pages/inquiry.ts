@@ -1,4 +1,5 @@
 // A caller reads a mark: may the rep reassure? One mark, one answer to be read aloud, one of four headings.
+import './inquiry.css'
 import { html, nothing, type TemplateResult } from 'lit-html'
 import { unsafeHTML } from 'lit-html/directives/unsafe-html.js'
 import {
@@ -28,6 +29,9 @@ const HEADINGS = {
   CANNOT_SAY: 'Cannot say: ask quality',
 } as const
 
+/** News are hints and may be lost; what is read to a caller is asked again so often. Unit: ms. */
+const AGAIN_EVERY_MS = 10_000
+
 export function openInquiry(desk: Desk, parameters: URLSearchParams): Page {
   return new InquiryPage(desk, parameters)
 }
@@ -41,6 +45,11 @@ class InquiryPage implements Page {
   /** What the rep was told to say before news changed it: struck through, not removed. */
   #before: Found | undefined
   #hurt = false
+  /** Nothing is heard: a hold may have been placed meanwhile, so nobody may be reassured. */
+  #isCut = false
+  readonly #again = setInterval(() => {
+    if (this.#asked.standing.is === 'answered') void this.#askAgain()
+  }, AGAIN_EVERY_MS)
 
   constructor(desk: Desk, parameters: URLSearchParams) {
     this.#desk = desk
@@ -67,9 +76,23 @@ class InquiryPage implements Page {
 
   /** A hold placed during the call changes the heading, and is said at once. */
   hear(news: News): void {
-    if (news.kind !== 'decided' && news.kind !== 'anew') return
-    if (this.#asked.data === undefined) return
-    void this.#askAgain()
+    if (news.kind === 'disconnected' && !this.#isCut) this.#cut()
+    const isBack = this.#isCut && news.kind === 'connected'
+    if (isBack) this.#isCut = false
+    if (!isBack && news.kind !== 'decided' && news.kind !== 'anew') return
+    if (this.#asked.data !== undefined) void this.#askAgain()
+  }
+
+  close(): void {
+    clearInterval(this.#again)
+    this.#asked.stop()
+  }
+
+  #cut(): void {
+    this.#isCut = true
+    const known = found(this.#asked.data)
+    if (known?.reassurance === 'MAY') this.#desk.say(HEADINGS.CANNOT_SAY, true)
+    this.#desk.redraw()
   }
 
   async #askAgain(): Promise<void> {
@@ -125,7 +148,8 @@ class InquiryPage implements Page {
   }
 
   #foundSaid(inquiry: Found): Said {
-    const isOld = this.#asked.standing.is === 'failed'
+    const isOld = this.#isCut || this.#asked.standing.is === 'failed'
+    const old = isOld ? inquiry : this.#before
     const heading = isOld ? HEADINGS.CANNOT_SAY : HEADINGS[inquiry.reassurance]
     const isWhole = inquiry.completeness.verdict === 'WHOLE'
     return {
@@ -133,11 +157,11 @@ class InquiryPage implements Page {
       gaps: isWhole ? [] : [inquiry.completeness.sentence],
       isWhole,
       body: html`
-        ${this.#before ? html`<s class="say old">${this.#before.say.join(' ')}</s>` : nothing}
+        ${old ? html`<p class="say old"><span class="aloud">No longer to be said:</span> <s>${old.say.join(' ')}</s></p>` : nothing}
         ${isOld ? nothing : sayView(inquiry.say)}
         <dl class="facts">
-          <dt>Why</dt><dd>${inquiry.because}</dd>
-          <dt>Next</dt><dd>${this.#hurt ? html`<strong>Tell quality now, before anything else.</strong>` : inquiry.next}</dd>
+          <dt>Why</dt><dd>${isOld ? 'The house is not heard: what was known may have changed.' : inquiry.because}</dd>
+          <dt>Next</dt><dd>${this.#hurt ? html`<strong>Tell quality now, before anything else.</strong>` : isOld ? 'Ask quality.' : inquiry.next}</dd>
           <dt>What we know</dt><dd>${knownWords(inquiry)}</dd>
         </dl>
         ${this.#complaintView(inquiry.products.map(({ name }) => name))}
@@ -192,6 +216,7 @@ class InquiryPage implements Page {
           input: {
             ...{ reportId, mark: this.#mark, hurt: said.get('hurt') === 'yes' },
             ...{ defect: text('defect'), words: text('words'), product: text('product') },
+            callBackAt: momentSaid(text('callBackAt')),
           },
         }),
         ({ recordComplaint }) => recordComplaint,
@@ -203,7 +228,7 @@ class InquiryPage implements Page {
     }
     return html`<form class="plain complaint" @submit=${publish} aria-label="Write it down">
       <h3>Write it down</h3>
-      <label>What is wrong <input name="defect" autocomplete="off" list="defects" /></label>
+      <label>What is wrong <input name="defect" autocomplete="off" /></label>
       ${products.length > 1 ? html`<label>Product <select name="product">${products.map((name) => html`<option>${name}</option>`)}</select></label>` : nothing}
       <fieldset>
         <legend>Hurt or ill</legend>
@@ -211,6 +236,7 @@ class InquiryPage implements Page {
         <label><input type="radio" name="hurt" value="yes" @change=${hurt(true)} /> yes</label>
       </fieldset>
       <label>In their words <textarea name="words" rows="3" maxlength="2000"></textarea></label>
+      <label>Promised to call back by <input name="callBackAt" type="datetime-local" /></label>
       <p class="quiet">No name, address or number of the caller: the record cannot be erased.</p>
       <button ?disabled=${this.#complaint.isUnderWay}>Write it down</button>
       ${this.#complaint.view()}
@@ -222,8 +248,22 @@ function found(data: InquiryQuery | undefined): Found | undefined {
   return data?.inquiry.__typename === 'Inquiry' ? data.inquiry : undefined
 }
 
+/** A field of a form has no offset: it is the reader's clock. */
+function momentSaid(field: string | null): string | null {
+  return field === null ? null : new Date(field).toISOString()
+}
+
+/** To be read aloud, or pasted into a mail. */
 function sayView(say: readonly string[]): TemplateResult {
-  return html`<blockquote class="say">${say.map((sentence) => html`<p>${sentence}</p>`)}</blockquote>`
+  const copy = (event: Event) => {
+    const button = event.currentTarget as HTMLButtonElement
+    void navigator.clipboard.writeText(say.join(' ')).then(
+      () => (button.textContent = 'Copied'),
+      () => (button.textContent = 'Not copied: mark the words instead'),
+    )
+  }
+  return html`<blockquote class="say">${say.map((sentence) => html`<p>${sentence}</p>`)}</blockquote>
+    <button type="button" @click=${copy}>Copy the words</button>`
 }
 
 function ofWords({ products, packs, castings }: Found): string {
