@@ -19,6 +19,8 @@ export interface Origins {
   /** Weight that passed each slot: of the castings ledger by chance, of the metal ledger by mass. */
   throughCastings: Float64Array
   throughMetal: Float64Array
+  /** The same up to what was collected as returns: where it was melted before that does not count again. */
+  throughLast: Float64Array
 }
 
 /** Of a thing on either side of the mold; undefined when the record holds nothing it is made of. */
@@ -111,19 +113,27 @@ function metalSlots(view: View, no: number): [number, number][] {
 function metal(
   view: View,
   weights: [number, number][],
-): Pick<Origins, 'lots' | 'unrecorded' | 'throughMetal' | 'metal'> {
+): Pick<Origins, 'lots' | 'unrecorded' | 'throughMetal' | 'throughLast' | 'metal'> {
   const { ledger } = view.melt
   const { asOf } = view
   const total = weights.reduce((sum, [, weight]) => sum + weight, 0)
   const all = ledger.backward(weights, { asOf })
   const held = indexOf(view).leaves.filter(([, slot]) => all.rest[slot]! > 0)
   const known = held.reduce((sum, [, slot]) => sum + all.rest[slot]!, 0)
+  // By which way each came takes two more sweeps: for those who ask.
   let lots: Origins['lots'] | undefined
+  let melted: Swept | undefined
+  const withoutReturns = () => {
+    melted ??= ledger.backward(weights, { asOf, without: indexOf(view).returns })
+    return melted
+  }
   return {
-    // By which way each came takes two more sweeps: for those who ask.
     get lots() {
-      lots ??= lotsOf(view, weights, { all: all.rest, held, total })
+      lots ??= lotsOf(view, weights, { all: all.rest, held, total, withoutReturns })
       return lots
+    },
+    get throughLast() {
+      return withoutReturns().through
     },
     unrecorded: Math.max(0, total - known) / (total || 1),
     throughMetal: all.through,
@@ -134,12 +144,13 @@ function metal(
 function lotsOf(
   view: View,
   weights: [number, number][],
-  { all, held, total }: { all: Float64Array; held: readonly Leaf[]; total: number },
+  parts: { all: Float64Array; held: readonly Leaf[]; total: number; withoutReturns(): Swept },
 ): Origins['lots'] {
   const { ledger } = view.melt
   const { asOf } = view
+  const { all, held, total } = parts
   const withoutHeel = ledger.backward(weights, { asOf, without: 'carry' })
-  const withoutReturns = ledger.backward(weights, { asOf, without: indexOf(view).returns })
+  const withoutReturns = parts.withoutReturns()
   const lots = held.map(([lot, slot]) => {
     const share = all[slot]!
     return {
@@ -151,6 +162,8 @@ function lotsOf(
   })
   return lots.sort((a, b) => b.share - a.share || a.lot - b.lot)
 }
+
+type Swept = ReturnType<View['melt']['ledger']['backward']>
 
 type Leaf = readonly [lot: number, slot: number]
 

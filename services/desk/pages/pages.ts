@@ -3,13 +3,14 @@ import type { OpenPage } from '../frame/page.ts'
 
 export const PAGES: Record<string, () => Promise<OpenPage>> = {
   '': async () => (await import('./in-hand.ts')).openInHand,
+  calls: async () => (await import('./calls.ts')).openCalls,
   causes: async () => (await import('./causes.ts')).openCauses,
+  drill: async () => (await import('./drill.ts')).openDrill,
   inquiry: async () => (await import('./inquiry.ts')).openInquiry,
-  waiting: async () => (await import('./waiting.ts')).openWaiting,
+  origins: async () => (await import('./origins.ts')).openOrigins,
   rates: async () => (await import('./rates.ts')).openRates,
+  recall: async () => (await import('./recall.ts')).openRecall,
   report: async () => (await import('./report.ts')).openReport,
   'set-aside': async () => (await import('./set-aside.ts')).openSetAside,
-  calls: async () => (await import('./calls.ts')).openCalls,
-  drill: async () => (await import('./drill.ts')).openDrill,
-  recall: async () => (await import('./recall.ts')).openRecall,
+  waiting: async () => (await import('./waiting.ts')).openWaiting,
 }

@@ -1,15 +1,24 @@
-// The way from lots to the piece as it is drawn: columns in the order of the work, metal left of the
-// mold by mass, castings right of it by chance. Feeding runs are parts of the receiving box.
-import type { Kind } from '../../events/fact.ts'
+// The way from lots to the piece as it is drawn: columns in the order of the work, metal left of the mold by
+// mass, castings right of it by chance. Each column comes to the whole, but for what no report accounts for.
+// Feeding runs are parts of the receiving box.
+import { type Kind, STEPS } from '../../events/fact.ts'
 import { heelOf } from '../../metal/bath.ts'
 import type { View } from '../../metal/followed.ts'
 import type { Origins } from '../../metal/origins.ts'
 import type { Context } from '../context.ts'
 import { plain } from '../estimate.ts'
+import { enumWord } from '../things/amounts.ts'
 
 interface Box {
   no: number
   part: number
+}
+
+interface Column {
+  kind: Kind
+  /** Of loads. */
+  step?: string
+  boxes: Box[]
 }
 
 interface Run {
@@ -20,32 +29,27 @@ interface Run {
 }
 
 export function pathOf(context: Context, view: View, no: number, known: Origins, most: number) {
-  const boxes = new Map<Kind, Box[]>()
-  boxes.set(
-    'lot',
-    known.lots.map(({ lot, share }) => ({ no: lot, part: share })),
-  )
   const metal = metalBoxes(view, known)
-  for (const kind of ['charge', 'heat', 'ladle'] as const) boxes.set(kind, metal.get(kind) ?? [])
-  boxes.set(
-    'pour',
-    known.pours.map(({ pour, chance }) => ({ no: pour, part: chance })),
-  )
-  boxes.set('load', loadBoxes(view, known))
+  const all: Column[] = [
+    { kind: 'lot', boxes: known.lots.map(({ lot, share }) => ({ no: lot, part: share })) },
+    ...LEFT.filter((kind) => kind !== 'lot').map((kind) => ({ kind, boxes: metal.get(kind)! })),
+    { kind: 'pour', boxes: known.pours.map(({ pour, chance }) => ({ no: pour, part: chance })) },
+    ...loadColumns(view, known),
+  ]
   const kind = view.things.kind(no)
-  if (!boxes.has(kind) || !boxes.get(kind)!.some((box) => box.no === no)) {
-    boxes.set(kind, [{ no, part: 1 }, ...(boxes.get(kind) ?? [])])
-  }
+  if (!all.some(({ boxes }) => boxes.some((box) => box.no === no)))
+    all.push({ kind, boxes: [{ no, part: 1 }] })
   const shown = new Set<number>()
-  const columns = [...boxes]
-    .filter(([, list]) => list.length > 0)
-    .map(([column, list]) => {
-      const sorted = list.sort((a, b) => b.part - a.part || a.no - b.no)
+  const columns = all
+    .filter(({ boxes }) => boxes.length > 0)
+    .map(({ kind: column, step, boxes }) => {
+      const sorted = boxes.sort((a, b) => b.part - a.part || a.no - b.no)
       const drawn = sorted.slice(0, most)
       for (const box of drawn) shown.add(box.no)
       return {
         kind: column.toUpperCase(),
-        metal: LEFT.has(column),
+        step: step === undefined ? null : enumWord(step),
+        metal: LEFT.includes(column),
         boxes: () => boxesOf(context, view, drawn),
         others: sorted.length - drawn.length,
         othersTogether: sorted.slice(most).reduce((sum, box) => sum + box.part, 0),
@@ -63,7 +67,7 @@ export function pathOf(context: Context, view: View, no: number, known: Origins,
   }
 }
 
-const LEFT: ReadonlySet<Kind> = new Set(['lot', 'charge', 'heat', 'ladle'])
+const LEFT: readonly Kind[] = ['lot', 'charge', 'heat', 'ladle']
 
 async function boxesOf(context: Context, view: View, boxes: readonly Box[]) {
   const things = await context.things.many(
@@ -73,7 +77,7 @@ async function boxesOf(context: Context, view: View, boxes: readonly Box[]) {
   return boxes.map((box, i) => ({ thing: things[i], part: plain(Math.min(1, box.part)) }))
 }
 
-/** What passed each charge, heat and ladle filling, as part of the metal of the thing asked about. */
+/** What last passed each charge, heat and ladle filling, as part of the metal of the thing asked about. */
 function metalBoxes(view: View, known: Origins): Map<Kind, Box[]> {
   const { book, melt, things, asOf } = view
   const boxes = new Map<Kind, Box[]>([
@@ -83,7 +87,7 @@ function metalBoxes(view: View, known: Origins): Map<Kind, Box[]> {
   ])
   for (const [no, slot] of melt.slots()) {
     if (things.kind(no) !== 'charge') continue
-    const part = known.throughMetal[slot] ?? 0
+    const part = known.throughLast[slot] ?? 0
     if (part > 0) boxes.get('charge')!.push({ no, part })
   }
   const heats = new Map<number, number>()
@@ -102,14 +106,20 @@ function metalBoxes(view: View, known: Origins): Map<Kind, Box[]> {
   return boxes
 }
 
-/** Chance that a casting went through a load, at whichever step. */
-function loadBoxes(view: View, known: Origins): Box[] {
-  const loads = new Map<number, number>()
+/** Chance that a casting went through a load, a column for each step; of passes the likeliest counts. */
+function loadColumns(view: View, known: Origins): Column[] {
+  const steps = new Map<string, Map<number, number>>()
   for (const handling of view.castings.handlings()) {
     const chance = handling.slots.reduce((sum, slot) => sum + (known.throughCastings[slot] ?? 0), 0)
-    if (chance > 0) loads.set(handling.load, Math.max(loads.get(handling.load) ?? 0, chance))
+    if (chance <= 0) continue
+    const loads = steps.get(handling.step) ?? new Map<number, number>()
+    loads.set(handling.load, Math.max(loads.get(handling.load) ?? 0, chance))
+    steps.set(handling.step, loads)
   }
-  return [...loads].map(([no, part]) => ({ no, part }))
+  return STEPS.filter((step) => steps.has(step)).map((step) => ({
+    ...{ kind: 'load' as const, step },
+    boxes: [...steps.get(step)!].map(([no, part]) => ({ no, part })),
+  }))
 }
 
 /** Which box feeds which, as part of the receiving one; only between boxes that are drawn. */

@@ -1,0 +1,216 @@
+// Made by npm run asks from origins.graphql.
+import type { Ask } from '../frame/ask.ts'
+
+/** Internal type. DO NOT USE DIRECTLY. */
+type Exact<T extends { [key: string]: unknown }> = { [K in keyof T]: T[K] };
+/** Internal type. DO NOT USE DIRECTLY. */
+export type Incremental<T> = T | { [P in keyof T]?: P extends ' $fragmentName' | '__typename' ? T[P] : never };
+export type Kind =
+  | 'LOT'
+  | 'BIN'
+  | 'CHARGE'
+  | 'FURNACE'
+  | 'HEAT'
+  | 'LADLE'
+  | 'SAND'
+  | 'MOLDS'
+  | 'POUR'
+  | 'LOAD'
+  | 'TOTE'
+  | 'PACK'
+  | 'PAN'
+  | 'SHIPMENT';
+
+export type Standing =
+  | 'CERTAIN'
+  | 'POSSIBLE'
+  | 'CLEAR'
+  | 'UNKNOWN';
+
+export type Station =
+  | 'RECEIVE'
+  | 'MELT'
+  | 'MOLD'
+  | 'POUR'
+  | 'CLEAN'
+  | 'SEASON'
+  | 'INSPECT'
+  | 'SHIP'
+  | 'QUALITY';
+
+export type Step =
+  | 'SHAKE_OUT'
+  | 'TUMBLE'
+  | 'BLAST'
+  | 'GRIND'
+  | 'WASH'
+  | 'DRY'
+  | 'SORT'
+  | 'OIL'
+  | 'BAKE'
+  | 'STRIP';
+
+export type CompletenessVerdict =
+  | 'WHOLE'
+  | 'WAITING'
+  | 'GAPS';
+
+export type BathChange =
+  | 'CHARGED'
+  | 'ADDED'
+  | 'TAPPED'
+  | 'MOVED'
+  | 'MEASURED';
+
+export type ThingBy =
+  {   id: string; mark?: never; scan?: never; }
+  |  { id?: never;   mark: string; scan?: never; }
+  |  { id?: never; mark?: never;   scan: string; };
+
+export type OriginsQueryVariables = Exact<{
+  of: ThingBy;
+  asOf?: string | null | undefined;
+  most: number;
+}>;
+
+
+export type OriginsQuery = { origins:
+    | { __typename: 'Origins', id: string, sentence: string, asOf: string, of:
+        | { id: string, kind: Kind }
+        | { id: string, kind: Kind }
+        | { id: string, kind: Kind }
+        | { id: string, kind: Kind }
+        | { id: string, kind: Kind }
+        | { id: string, kind: Kind }
+        | { id: string, kind: Kind }
+        | { id: string, kind: Kind }
+        | { id: string, kind: Kind }
+        | { id: string, kind: Kind }
+        | { id: string, kind: Kind }
+        | { id: string, kind: Kind }
+        | { id: string, kind: Kind }
+        | { id: string, kind: Kind }
+      , path: { columns: Array<{ kind: Kind, step: Step | null, metal: boolean, others: number, othersTogether: number, boxes: Array<{ part: { value: number, interval: { low: number, high: number } | null }, thing:
+              | { id: string, kind: Kind, at: string | null }
+              | { id: string, kind: Kind, at: string | null }
+              | { id: string, kind: Kind, at: string | null }
+              | { id: string, kind: Kind, at: string | null }
+              | { id: string, kind: Kind, at: string | null }
+              | { id: string, kind: Kind, at: string | null }
+              | { id: string, kind: Kind, at: string | null }
+              | { id: string, kind: Kind, at: string | null }
+              | { id: string, kind: Kind, at: string | null }
+              | { id: string, kind: Kind, at: string | null }
+              | { id: string, kind: Kind, at: string | null }
+              | { id: string, kind: Kind, at: string | null }
+              | { id: string, kind: Kind, at: string | null }
+              | { id: string, kind: Kind, at: string | null }
+             }> }>, runs: Array<{ from: string, to: string, part: number, heel: boolean }> }, unrecorded: { value: number }, unknownSource: { value: number }, pours: { totalCount: number, edges: Array<{ chance: { value: number }, atLeastOne: { value: number }, bounds: { least: number, most: number }, node: { id: string, measures: Array<{ quantity: string, unit: string, outside: boolean | null, lowestAllowed: number | null, highestAllowed: number | null, value: { value: number } }> } }> }, lots: { totalCount: number, edges: Array<{ byHeel: number, byReturns: number, share: { value: number, interval: { low: number, high: number } | null }, grams: { value: number } | null, node: { id: string, material: string | null } }> }, heats: { edges: Array<{ node: { id: string, furnace: { number: string } | null, misfit: { toldApart: boolean, sentence: string } | null } }> }, touches: Array<{ station: Station, standing: Standing, chance: { value: number }, thing:
+          | { id: string }
+          | { id: string }
+          | { id: string }
+          | { id: string }
+          | { id: string }
+          | { id: string }
+          | { id: string }
+          | { id: string }
+          | { id: string }
+          | { id: string }
+          | { id: string }
+          | { id: string }
+          | { id: string }
+          | { id: string }
+         | null, machine: { name: string } | null }>, completeness: { verdict: CompletenessVerdict, sentence: string, asOf: string, setAside: number, namedOnly: number, inferred: number, conflicts: number, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }>, gaps: Array<{ sentence: string }> }, cautions: Array<{ sentence: string }> }
+    | { __typename: 'TrailBroken', sentence: string, of:
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+      , knownUpTo: Array<
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+      >, completeness: { verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> } }
+    | { __typename: 'Unclear', written: string, candidates: Array<{ because: string, fit: number, thing:
+          | { id: string, at: string | null }
+          | { id: string, at: string | null }
+          | { id: string, at: string | null }
+          | { id: string, at: string | null }
+          | { id: string, at: string | null }
+          | { id: string, at: string | null }
+          | { id: string, at: string | null }
+          | { id: string, at: string | null }
+          | { id: string, at: string | null }
+          | { id: string, at: string | null }
+          | { id: string, at: string | null }
+          | { id: string, at: string | null }
+          | { id: string, at: string | null }
+          | { id: string, at: string | null }
+         }> }
+    | { __typename: 'NotKnown', written: string, sentence: string, near: Array<string> }
+   };
+
+export type BathAroundQueryVariables = Exact<{
+  heat: string;
+  of?: Array<string> | string | null | undefined;
+  before: number;
+  after: number;
+}>;
+
+
+export type BathAroundQuery = { node:
+    | { __typename: 'Lot' }
+    | { __typename: 'Bin' }
+    | { __typename: 'Charge' }
+    | { __typename: 'Furnace' }
+    | { __typename: 'Heat', id: string, furnace: { number: string } | null, bath: { at: Array<string>, change: Array<BathChange>, heat: Array<string | null>, kg: Array<number>, share: Array<number>, shareLow: Array<number>, shareHigh: Array<number> } | null }
+    | { __typename: 'Ladle' }
+    | { __typename: 'Sand' }
+    | { __typename: 'Molds' }
+    | { __typename: 'Pour' }
+    | { __typename: 'Load' }
+    | { __typename: 'Tote' }
+    | { __typename: 'Pack' }
+    | { __typename: 'Pan' }
+    | { __typename: 'Shipment' }
+    | { __typename: 'Inspection' }
+    | { __typename: 'Report' }
+    | { __typename: 'Origins' }
+    | { __typename: 'Reach' }
+    | { __typename: 'Chart' }
+    | { __typename: 'Capability' }
+    | { __typename: 'Concentration' }
+    | { __typename: 'Hold' }
+    | { __typename: 'Recall' }
+    | { __typename: 'Drill' }
+    | { __typename: 'Complaint' }
+    | { __typename: 'Balance' }
+    | { __typename: 'Causes' }
+    | { __typename: 'RateChart' }
+    | { __typename: 'Rates' }
+   | null };
+
+export const askOrigins: Ask<OriginsQuery, OriginsQueryVariables> = {"document":"sha256:7deace9f31e025faa14797c0fd5b119f9e1fda97941cfba5e657b263d7020ca5","operation":"Origins"}
+
+export const askBathAround: Ask<BathAroundQuery, BathAroundQueryVariables> = {"document":"sha256:7deace9f31e025faa14797c0fd5b119f9e1fda97941cfba5e657b263d7020ca5","operation":"BathAround"}

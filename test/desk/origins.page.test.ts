@@ -1,0 +1,55 @@
+import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest'
+import { findingsIn } from './accessible.ts'
+import { browserProgram, DeskBrowser } from './browser.ts'
+
+describe.skipIf(!browserProgram)('A quality engineer with a bad pan', () => {
+  let desk: DeskBrowser
+  let pack: string
+
+  beforeAll(async () => {
+    desk = await DeskBrowser.start()
+    const { packs } = await desk.ask<{ packs: { edges: { node: { id: string } }[] } }>(
+      '{ packs(first: 10) { edges { node { id } } } }',
+    )
+    pack = packs.edges.at(-1)!.node.id
+  })
+  afterAll(() => desk[Symbol.asyncDispose]())
+  beforeEach(() => {
+    desk.complaints = []
+  })
+
+  it('sees the way here, the furnace, what was measured and what touched it', async () => {
+    const page = await desk.open('quality', `/origins?${new URLSearchParams({ of: pack })}`)
+    await page.getByRole('heading', { name: 'The way here' }).waitFor()
+    await page.getByRole('heading', { name: /^Furnace .* around heat/ }).waitFor()
+    expect(await page.getByText('the mold', { exact: true }).count()).toBe(1)
+    expect(await page.getByRole('table', { name: /^Measured on the way/ }).count()).toBe(1)
+    expect(await findingsIn(page)).toEqual([])
+    expect(desk.complaints).toEqual([])
+  })
+
+  it('takes a part in hand and reads what fed it', async () => {
+    const page = await desk.open('quality', `/origins?${new URLSearchParams({ of: pack })}`)
+    await page.getByRole('heading', { name: 'The way here' }).waitFor()
+    await page.locator('.way rect[data-id^="heat:"]').first().click()
+    await page.getByText(/was fed by .*charge/).waitFor()
+  })
+
+  it('reads it on a telephone without scrolling sideways', async () => {
+    const address = `/origins?${new URLSearchParams({ of: pack })}`
+    const page = await desk.open('quality', address, { width: 320, height: 640 })
+    await page.getByRole('heading', { name: 'The way here' }).waitFor()
+    const wider = await page.evaluate('document.documentElement.scrollWidth - innerWidth')
+    expect(wider).toBeLessThanOrEqual(0)
+    expect(await findingsIn(page)).toEqual([])
+  })
+
+  it('is told when there is no such thing', async () => {
+    const page = await desk.open('quality', '/origins?of=pack:PK9999-999')
+    await page.getByRole('heading', { level: 2 }).waitFor()
+    expect(await page.getByRole('heading', { level: 2 }).textContent()).toMatch(
+      /pack PK9999-999|PK9999/,
+    )
+    expect(desk.complaints).toEqual([])
+  })
+})
