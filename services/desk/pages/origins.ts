@@ -309,7 +309,7 @@ class OriginsPage implements Page {
           cell: (row) => this.#valueWords(row.value.value, row.unit),
         },
         { head: 'Allowed', isNumber: true, cell: (row) => this.#allowedWords(row) },
-        { head: '', cell: ({ outside }) => (outside ? html`<strong>OUTSIDE</strong>` : '') },
+        { head: 'Within', cell: ({ outside }) => (outside ? html`<strong>OUTSIDE</strong>` : outside === false ? 'yes' : '') },
       ],
     })
   }
