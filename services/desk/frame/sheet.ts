@@ -6,6 +6,7 @@ import type { Next } from '../words/next-questions.ts'
 import { failureWords, SIGNED_OUT, STILL_WORKING, WORKING } from '../words/states.ts'
 import type { Asked } from './asked.ts'
 import type { Desk } from './page.ts'
+import { paper } from './paper.ts'
 import { signInForm } from './sign-in.ts'
 
 type Part = TemplateResult | typeof nothing
@@ -26,6 +27,8 @@ export interface Said {
   cautions?: readonly { sentence: string }[]
   /** Of which moment it is. */
   asOf?: string
+  /** Number of the answer: on paper, with a code that opens it again. */
+  number?: string
 }
 
 export interface SheetParts<Data> {
@@ -105,6 +108,7 @@ export function saidView(said: Said): TemplateResult {
           </section>`
           : nothing
       }
+      ${said.number && said.asOf ? paper(said.number, said.asOf) : nothing}
       ${said.asOf ? html`<p class="quiet">As known ${momentWords(said.asOf)}.</p>` : nothing}
     </footer>
   `

@@ -20,6 +20,7 @@ import {
   type Shown,
 } from './scope-rows.ts'
 import { type ReachThen, reachSince } from './since.ts'
+import { stripOf } from './strip.ts'
 
 export interface ReachArgs {
   from: ReachFrom
@@ -238,6 +239,10 @@ export class ReachAnswer {
 
   customers(args: PageArgs) {
     return customersPage(this.#shown, args)
+  }
+
+  strip({ columns }: { columns: number }) {
+    return this.#reach.byMass ? stripOf(this.#scope.pours, columns) : null
   }
 
   curve({ points }: { points: number }) {

@@ -1,0 +1,340 @@
+// Where did this go? A ruler across two drawings: what each pour holds, and what counting from there would
+// take in. The choice of where to lay it is the page.
+import './reach.css'
+import { html, nothing, type TemplateResult } from 'lit-html'
+import {
+  askReach,
+  askReachAgain,
+  askReachAt,
+  askReachPacks,
+  askReachSince,
+  type FoundFragment,
+  type PacksFragment,
+  type ReachAgainQuery,
+  type ReachQuery,
+} from '../asks/reach.ts'
+import type { RulerPlace } from '../drawings/reach-ruler.ts'
+import { Asked } from '../frame/asked.ts'
+import type { News } from '../frame/news.ts'
+import type { Desk, Page } from '../frame/page.ts'
+import { restsView } from '../frame/rests.ts'
+import { type Said, sheet } from '../frame/sheet.ts'
+import type { Next } from '../words/next-questions.ts'
+import { counted, countWords, shareWords } from '../words/number.ts'
+import { reachWords } from '../words/reach-words.ts'
+import { thingWords } from '../words/standing.ts'
+import { Deciding } from './reach/decide.ts'
+import { packsView, placesView } from './reach/places.ts'
+import {
+  fromWords,
+  fromWritten,
+  parametersOf,
+  questionOf,
+  type ReachQuestion,
+  shareWritten,
+  titleOf,
+  variablesOf,
+} from './reach/question.ts'
+import { rulerView } from './reach/ruler.ts'
+
+type Outcome = ReachQuery['reach']
+
+export function openReach(desk: Desk, parameters: URLSearchParams): Page {
+  return new ReachPage(desk, parameters)
+}
+
+class ReachPage implements Page {
+  readonly #desk: Desk
+  readonly #asked
+  /** An answer that was given before, by its number. */
+  readonly #again
+  readonly #exact
+  readonly #since
+  readonly #more
+  readonly #number: string | undefined
+  #question: ReachQuestion
+  #ruler: RulerPlace | undefined
+  #packs: PacksFragment['edges'] = []
+  #deciding: { of: string; deciding: Deciding } | undefined
+
+  constructor(desk: Desk, parameters: URLSearchParams) {
+    this.#desk = desk
+    const redraw = () => desk.redraw()
+    this.#asked = new Asked(askReach, redraw)
+    this.#again = new Asked(askReachAgain, redraw)
+    this.#exact = new Asked(askReachAt, redraw)
+    this.#since = new Asked(askReachSince, redraw)
+    this.#more = new Asked(askReachPacks, redraw)
+    this.#question = questionOf(parameters)
+    this.#number = parameters.get('id') ?? undefined
+    if (this.#number) void this.#reopen(this.#number)
+    else if (this.#isAsked) void this.#ask()
+  }
+
+  get #isAsked(): boolean {
+    return this.#question.from.length > 0 || this.#question.machine !== undefined
+  }
+
+  get #found(): FoundFragment | undefined {
+    const answer = this.#number ? this.#again.data?.answer : this.#asked.data?.reach
+    return answer?.__typename === 'Reach' ? answer : undefined
+  }
+
+  title(): string {
+    return this.#number ? (this.#found?.question ?? 'Where did it go?') : titleOf(this.#question)
+  }
+
+  view(): TemplateResult {
+    const parts = { desk: this.#desk, question: this.#questionView(), empty: this.#empty() }
+    return this.#number
+      ? sheet<ReachAgainQuery>({
+          ...parts,
+          asked: this.#again,
+          said: ({ answer }) =>
+            answer?.__typename === 'Reach'
+              ? this.#foundSaid(answer)
+              : { answer: 'There is no answer of that number.' },
+        })
+      : sheet<ReachQuery>({
+          ...parts,
+          asked: this.#asked,
+          said: ({ reach }) => this.#said(reach),
+        })
+  }
+
+  /** What came since is counted against this answer, and told in one line. */
+  hear(news: News): void {
+    const found = this.#found
+    if (!found || this.#question.asOf || (news.kind !== 'reports' && news.kind !== 'anew')) return
+    if (this.#since.standing.is !== 'asking') void this.#since.ask({ id: found.id })
+  }
+
+  async #ask(): Promise<void> {
+    this.#forget()
+    await this.#asked.ask(variablesOf(this.#question))
+  }
+
+  async #reopen(id: string): Promise<void> {
+    await this.#again.ask({ id })
+    if (this.#found) await this.#since.ask({ id })
+  }
+
+  #forget(): void {
+    this.#ruler = undefined
+    this.#packs = []
+    this.#since.stop()
+  }
+
+  #go(question: ReachQuestion): void {
+    this.#question = question
+    const address = `/reach?${parametersOf(question)}`
+    // An answer reopened by its number is another page than the question asked anew.
+    if (this.#number) this.#desk.go(address)
+    else {
+      this.#desk.keep(parametersOf(question))
+      void this.#ask()
+    }
+  }
+
+  #questionView(): TemplateResult {
+    if (this.#number) return html`${this.title()}`
+    const { share, asOf } = this.#question
+    const take = (event: SubmitEvent) => {
+      event.preventDefault()
+      this.#take(event.currentTarget as HTMLFormElement)
+    }
+    return html`<form class="sentence" @submit=${take} @change=${(event: Event) => (event.currentTarget as HTMLFormElement).requestSubmit()}>
+      Where did <input name="from" aria-label="what is followed" .value=${fromWords(this.#question)} placeholder="lot SB-3400" size="14" autocomplete="off" spellcheck="false" />
+      go, counting a casting from
+      <input name="share" aria-label="the least share that counts" .value=${share === undefined ? 'any' : shareWords(share)} size="9" autocomplete="off" />
+      of its metal on, as known
+      <input name="asOf" aria-label="as known when" .value=${asOf ?? 'now'} size="5" autocomplete="off" />?
+      <button class="aloud">Ask</button>
+    </form>`
+  }
+
+  #take(form: HTMLFormElement): void {
+    const said = new FormData(form)
+    const field = (name: string) => String(said.get(name) ?? '').trim()
+    const input = (name: string) => form.elements.namedItem(name) as HTMLInputElement
+    const isTouched = /^(any|all|touched)$/i.test(field('share'))
+    const share = shareWritten(field('share'))
+    const moment = field('asOf') === 'now' || field('asOf') === '' ? undefined : field('asOf')
+    const isMoment = moment === undefined || !Number.isNaN(Date.parse(moment))
+    input('share').setCustomValidity(
+      isTouched || share ? '' : 'Write a share above 0 and at most 1, such as 1 in 1,000, or any.',
+    )
+    input('asOf').setCustomValidity(
+      isMoment ? '' : 'Write now, or a moment such as 2026-04-12 14:00.',
+    )
+    if (!form.reportValidity() || field('from') === '') return
+    const from = fromWritten(field('from'))
+    this.#go({
+      from,
+      machine: field('from') === fromWords(this.#question) ? this.#question.machine : undefined,
+      share: isTouched ? undefined : share,
+      asOf: moment === undefined ? undefined : new Date(moment).toISOString(),
+    })
+  }
+
+  #empty(): TemplateResult {
+    return html`<p>Name a lot, heat, sand, oil, a machine and a time, or a value out of its limits.</p>`
+  }
+
+  #said(outcome: Outcome): Said {
+    switch (outcome.__typename) {
+      case 'Reach':
+        return this.#foundSaid(outcome)
+      case 'NotKnown':
+        return {
+          answer: outcome.sentence,
+          body:
+            outcome.near.length > 0
+              ? html`<p>Easily mixed up: ${this.#links(outcome.near)}</p>`
+              : nothing,
+        }
+      case 'Unclear':
+        return {
+          answer: `${outcome.written} may be one of these.`,
+          body: html`<ul class="candidates">${outcome.candidates.map(
+            ({ thing, because, fit }) =>
+              html`<li>${this.#links([thing.id])} ${because}, fits ${Math.round(fit * 100)} in 100</li>`,
+          )}</ul>`,
+        }
+      case 'TrailBroken':
+        return {
+          answer: outcome.sentence,
+          isWhole: false,
+          gaps: [outcome.completeness.sentence],
+          body: html`<p>Known up to ${outcome.knownUpTo.map(({ id }) => thingWords(id)).join(', ') || 'nothing'}.</p>`,
+          rests: restsView(outcome.completeness),
+        }
+    }
+  }
+
+  #links(ids: readonly string[]): TemplateResult[] {
+    return ids.map(
+      (id) =>
+        html`<a href=${`/reach?${parametersOf({ ...this.#question, from: [id] })}`}>${thingWords(id)}</a> `,
+    )
+  }
+
+  #foundSaid(found: FoundFragment): Said {
+    const { castings, completeness, leftOut, mostLeftOutGrams } = found
+    const isWhole = completeness.verdict === 'WHOLE'
+    return {
+      answer: reachWords(castings, isWhole, leftOut?.value, mostLeftOutGrams),
+      isWhole,
+      gaps: isWhole ? [] : completeness.gaps.map(({ sentence }) => sentence),
+      since: this.#sinceView(),
+      body: this.#body(found),
+      rests: restsView(completeness),
+      next: nextOf(found),
+      cautions: found.cautions,
+      asOf: found.asOf,
+      number: found.id,
+    }
+  }
+
+  #body(found: FoundFragment): TemplateResult {
+    const { strip, curve } = found
+    const deciding = this.#decidingOf(found)
+    return html`
+      ${strip && curve && curve.share.length > 1 ? this.#rulerView(found, strip, curve) : nothing}
+      ${placesView(found, (place) => deciding.button(place))}
+      ${deciding.form()}
+      ${packsView(found.id, { ...found.packs, edges: [...found.packs.edges, ...this.#packs] }, this.#moreView(found))}
+    `
+  }
+
+  #decidingOf(found: FoundFragment): Deciding {
+    if (this.#deciding?.of !== found.id)
+      this.#deciding = { of: found.id, deciding: new Deciding(this.#desk, found) }
+    return this.#deciding.deciding
+  }
+
+  #rulerView(
+    found: FoundFragment,
+    strip: NonNullable<FoundFragment['strip']>,
+    curve: NonNullable<FoundFragment['curve']>,
+  ): TemplateResult {
+    const asked: RulerPlace = {
+      share: this.#question.share ?? curve.share.at(-1)!,
+      toHold: found.castings.toHold,
+      expected: found.castings.expected.value,
+      leftOut: found.leftOut?.value ?? 0,
+    }
+    const move = (place: RulerPlace) => {
+      this.#ruler = place
+      this.#desk.redraw()
+    }
+    const settle = (place: RulerPlace) => {
+      move(place)
+      void this.#exact.ask({ id: found.id, share: place.share })
+    }
+    return html`${rulerView({ strip, curve, place: this.#ruler ?? asked, move, settle })}
+      ${this.#ruler && !this.#number ? this.#movedView(this.#ruler) : nothing}`
+  }
+
+  /** Places and packs below are of the share that was asked; the ruler lies elsewhere. */
+  #movedView({ share }: RulerPlace): TemplateResult {
+    const answer = this.#exact.data?.answer
+    const at = answer?.__typename === 'Reach' ? answer.at : null
+    const exact =
+      at && at.share === share
+        ? `There ${countWords(at.castings.toHold)} castings are to hold, in ${counted(at.packs, 'pack')}, and ${counted(at.customers, 'customer')} touched. `
+        : ''
+    return html`<p class="moved" role="status">${exact}What follows counts from ${shareWords(this.#question.share ?? 0)} on.
+      <button type="button" @click=${() => this.#go({ ...this.#question, share })}>Count from ${shareWords(share)} on</button></p>`
+  }
+
+  #moreView(found: FoundFragment): TemplateResult | typeof nothing {
+    const shown = found.packs.edges.length + this.#packs.length
+    if (shown >= found.packs.totalCount) return nothing
+    const last = this.#more.data?.answer
+    const before = last?.__typename === 'Reach' && this.#packs.length > 0 ? last.packs : found.packs
+    const more = async () => {
+      await this.#more.ask({ id: found.id, after: before.pageInfo.endCursor, place: null })
+      const answer = this.#more.data?.answer
+      if (this.#more.standing.is !== 'answered' || answer?.__typename !== 'Reach') return
+      this.#packs = [...this.#packs, ...answer.packs.edges]
+      this.#desk.redraw()
+    }
+    return html`<p><button type="button" ?disabled=${this.#more.standing.is === 'asking'} @click=${more}>Show 50 more</button>
+      ${countWords(found.packs.totalCount - shown)} more in the file.</p>`
+  }
+
+  #sinceView(): TemplateResult | typeof nothing {
+    const answer = this.#since.data?.answer
+    const since = answer?.__typename === 'Reach' ? answer.since : null
+    if (!since || (since.joined === 0 && since.left === 0)) return nothing
+    const again = () => {
+      if (this.#number) void this.#reopen(this.#number)
+      else void this.#ask()
+    }
+    return html`<p class="news" role="status">${counted(since.reports.totalCount, 'report')} came in that touch this answer:
+      ${since.joined > 0 ? `+${countWords(since.joined)}` : ''} ${since.left > 0 ? `−${countWords(since.left)}` : ''} castings.
+      ${this.#number ? nothing : html`<button type="button" @click=${again}>Answer again</button>`}</p>
+      <details><summary>Show them</summary><p>${since.sentence}</p>
+        <ul>${since.things.edges.map(
+          ({ node, castingsBefore, castingsNow }) =>
+            html`<li>${thingWords(node.id)}: ${countWords(castingsBefore)} then, ${countWords(castingsNow)} now</li>`,
+        )}</ul></details>`
+  }
+}
+
+function nextOf({ packs, from }: FoundFragment): Next[] {
+  const [likeliest] = packs.edges
+  const pack = likeliest && {
+    sentence: `Where did ${thingWords(likeliest.node.id)}, the likeliest, come from?`,
+    address: `/origins?${new URLSearchParams({ of: likeliest.node.id })}`,
+  }
+  const [first] = from
+  const origins = first && {
+    sentence: `What is ${thingWords(first.id)} made of?`,
+    address: `/origins?${new URLSearchParams({ of: first.id })}`,
+  }
+  return [pack, first?.id.startsWith('lot:') ? undefined : origins].filter(
+    (next) => next !== undefined,
+  )
+}

@@ -1,0 +1,94 @@
+// The ruler of a reach: dragged on the drawing, moved by keys or by buttons, exact where it is let go.
+import { html, type TemplateResult } from 'lit-html'
+import {
+  type Curve,
+  decadesOf,
+  nearest,
+  type RulerPlace,
+  reachRuler,
+  rulerSentence,
+  type Strip,
+  shareAt,
+  takenAt,
+} from '../../drawings/reach-ruler.ts'
+import { figure, table } from '../../frame/figure.ts'
+import { countWords, shareWords } from '../../words/number.ts'
+import { outsideWords, rulerWords } from '../../words/reach-words.ts'
+
+/** A third of a decade: what one press is worth. */
+const PRESS = 10 ** (1 / 3)
+const WIDTH = 1040
+
+export interface RulerParts {
+  strip: Strip
+  curve: Curve
+  place: RulerPlace
+  /** While it moves. */
+  move(place: RulerPlace): void
+  /** Let go. */
+  settle(place: RulerPlace): void
+}
+
+export function rulerView(parts: RulerParts): TemplateResult {
+  const { strip, curve, place } = parts
+  const last = curve.share.length - 1
+  const placeAt = (i: number) => takenAt(curve, curve.share[Math.min(last, Math.max(0, i))]!)
+  const to = (share: number) => placeAt(nearest(curve, share))
+  const byPointer = (event: PointerEvent, isEnd: boolean) => {
+    // A finger scrolls the page; it has the buttons.
+    if (event.pointerType === 'touch' || (event.buttons === 0 && !isEnd)) return
+    const svg = (event.currentTarget as HTMLElement).querySelector('svg')
+    if (!svg) return
+    const box = svg.getBoundingClientRect()
+    const y = ((event.clientY - box.top) / box.height) * svg.viewBox.baseVal.height
+    const next = to(shareAt(curve, y))
+    if (isEnd) parts.settle(next)
+    else parts.move(next)
+  }
+  const press = (times: number) => () => parts.settle(to(place.share * times))
+  const index = (event: Event) => placeAt(Number((event.currentTarget as HTMLInputElement).value))
+  return html`<section class="ruler-page" aria-label="How far it went">
+    <div class="wide-only"
+      @pointerdown=${(event: PointerEvent) => byPointer(event, false)}
+      @pointermove=${(event: PointerEvent) => byPointer(event, false)}
+      @pointerup=${(event: PointerEvent) => byPointer(event, true)}>
+      ${figure({
+        title: 'Each pour, and what the ruler takes in',
+        svg: reachRuler({ strip, curve }, place, WIDTH),
+        sentence: rulerSentence(strip, place),
+        table: placesTable(curve),
+      })}
+    </div>
+    <div class="ruler-set">
+      <button type="button" @click=${press(PRESS)}>stricter</button>
+      <label>Ruler
+        <input type="range" min="0" max=${last} step="1" .value=${String(nearest(curve, place.share))}
+          aria-valuetext=${rulerWords(place)}
+          @input=${(event: Event) => parts.move(index(event))}
+          @change=${(event: Event) => parts.settle(index(event))} />
+      </label>
+      <button type="button" @click=${press(1 / PRESS)}>looser</button>
+      <output>${rulerWords(place)}</output>
+    </div>
+  </section>`
+}
+
+function placesTable(curve: Curve): TemplateResult {
+  const rows = decadesOf(curve)
+    .slice(1)
+    .map((share) => takenAt(curve, curve.share[nearest(curve, share)]!))
+  return table({
+    caption: 'Five places of the ruler',
+    columns: [
+      {
+        head: 'A casting counts from',
+        isHead: true,
+        cell: (row: RulerPlace) => shareWords(row.share),
+      },
+      { head: 'To hold', isNumber: true, cell: ({ toHold }) => countWords(toHold) },
+      { head: 'Affected, expected', isNumber: true, cell: ({ expected }) => countWords(expected) },
+      { head: 'Metal outside', isNumber: true, cell: ({ leftOut }) => outsideWords(leftOut) },
+    ],
+    rows: rows.slice(0, 5),
+  })
+}

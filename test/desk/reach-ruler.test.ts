@@ -1,0 +1,101 @@
+import { describe, expect, it } from 'vitest'
+import {
+  decadesOf,
+  nearest,
+  reachRuler,
+  rulerSentence,
+  shareAt,
+  takenAt,
+} from '../../services/desk/drawings/reach-ruler.ts'
+import {
+  fromWritten,
+  parametersOf,
+  questionOf,
+  shareWritten,
+} from '../../services/desk/pages/reach/question.ts'
+import { reachWords } from '../../services/desk/words/reach-words.ts'
+
+const curve = {
+  share: [0.2, 0.02, 0.002, 0.0002],
+  toHold: [100, 400, 900, 2_000],
+  expected: [80, 300, 700, 1_500],
+  leftOut: [0.7, 0.3, 0.05, 0],
+}
+const strip = {
+  at: ['2026-04-11T06:00:00Z', '2026-04-11T12:00:00Z', '2026-04-11T18:00:00Z'],
+  until: '2026-04-12T00:00:00Z',
+  share: [0.2, 0.002, 0],
+  low: [0.1, 0.0005, 0],
+  high: [0.25, 0.02, 0],
+  gap: [0, 0, 0],
+  castings: [500, 400, 60],
+  unknown: [0, 0, 60],
+}
+
+describe('The ruler of a reach', () => {
+  it('takes in what the curve says at each of its points', () => {
+    for (const [i, share] of curve.share.entries())
+      expect(takenAt(curve, share)).toEqual({
+        share,
+        toHold: curve.toHold[i],
+        expected: curve.expected[i],
+        leftOut: curve.leftOut[i],
+      })
+    expect(takenAt(curve, 0.5)).toMatchObject({ toHold: 0, leftOut: 1 })
+  })
+
+  it('lies where it is dropped', () => {
+    const decades = decadesOf(curve)
+    expect(decades[0]).toBe(1)
+    expect(shareAt(curve, 0)).toBeCloseTo(decades[0]!)
+    expect(shareAt(curve, 10_000)).toBeCloseTo(decades.at(-1)!)
+    expect(nearest(curve, 0.0021)).toBe(2)
+  })
+
+  it('shows certain solid, possible hatched and not known dotted', () => {
+    const svg = reachRuler({ strip, curve }, takenAt(curve, 0.02), 1000)
+    expect(svg).toContain('class="solid"')
+    expect(svg).toContain('class="hatched bare"')
+    expect(svg).toContain('class="dotted bare"')
+    const strict = reachRuler({ strip, curve }, takenAt(curve, 0.2), 1000)
+    expect(strict.match(/<rect class="solid"/g)).toBe(null)
+  })
+
+  it('says what it draws', () => {
+    expect(rulerSentence(strip, takenAt(curve, 0.002))).toContain('900 castings are to hold')
+    expect(rulerSentence(strip, takenAt(curve, 0.002))).toContain('2 of 3 slices')
+  })
+})
+
+describe('The question of a reach', () => {
+  it('is read as people write it', () => {
+    expect(shareWritten('1 in 1,000')).toBe(0.001)
+    expect(shareWritten('0.5 %')).toBe(0.005)
+    expect(shareWritten('0.02')).toBe(0.02)
+    for (const none of ['', '0', '2', 'much', '1 in 0']) expect(shareWritten(none)).toBe(undefined)
+    expect(fromWritten('Lot SB-3400, heat:H1; K20-0412-B7')).toEqual([
+      'lot:SB-3400',
+      'heat:H1',
+      'K20-0412-B7',
+    ])
+  })
+
+  it('comes out of its address as it went in', () => {
+    const question = { from: ['lot:A', 'lot:B'], machine: undefined, share: 0.01, asOf: undefined }
+    expect(questionOf(parametersOf(question))).toEqual(question)
+  })
+
+  it('counts whatever was touched where nothing goes by mass', () => {
+    expect(questionOf(new URLSearchParams('from=sand:S1')).share).toBe(undefined)
+    expect(questionOf(new URLSearchParams('from=lot:L1')).share).toBe(0.001)
+  })
+})
+
+describe('The answer of a reach', () => {
+  const none = { certain: 0, possible: 0, unknown: 0, clear: 50, toHold: 0, expected: { value: 0 } }
+
+  it('never calls clear what rests on gaps', () => {
+    expect(reachWords(none, false, undefined, null)).toMatch(/^So far/)
+    expect(reachWords(none, true, undefined, null)).toMatch(/no report .* is missing/)
+  })
+})

@@ -1,0 +1,120 @@
+import type { Page } from 'playwright-core'
+import { afterAll, beforeAll, beforeEach, describe, expect, inject, it } from 'vitest'
+import { findingsIn } from './accessible.ts'
+import { browserProgram, DeskBrowser } from './browser.ts'
+
+describe.skipIf(!browserProgram)('A quality engineer with a bad lot', () => {
+  let desk: DeskBrowser
+  let address: string
+
+  beforeAll(async () => {
+    desk = await DeskBrowser.start()
+    address = `/reach?${new URLSearchParams({ from: inject('badLot'), share: '0.01' })}`
+  })
+  afterAll(() => desk[Symbol.asyncDispose]())
+  beforeEach(() => {
+    desk.complaints = []
+  })
+
+  const answerOf = async (page: Page) => {
+    const answer = page.getByRole('heading', { level: 2 })
+    await answer.waitFor()
+    return answer.textContent()
+  }
+  const asked = () =>
+    desk.ask<{ reach: { id: string; castings: { toHold: number } } }>(
+      'query($from: ID!) { reach(from: {things: [$from]}, affected: {share: 0.01}) { ... on Reach { id castings { toHold } } } }',
+      { from: inject('badLot') },
+    )
+
+  it('reads how many are to be held, as the house counts them', async () => {
+    const page = await desk.open('quality', address)
+    const { reach } = await asked()
+    expect(await answerOf(page)).toContain(
+      `${reach.castings.toHold.toLocaleString('en')} must be held`,
+    )
+    expect(await page.title()).toMatch(/^Where did lot .* go, counting a casting from 1 in 100/)
+    expect(await findingsIn(page)).toEqual([])
+    expect(desk.complaints).toEqual([])
+  })
+
+  it('moves the ruler by keys alone, and asks from there', async () => {
+    const page = await desk.open('quality', address)
+    await answerOf(page)
+    const ruler = page.getByLabel('Ruler', { exact: true })
+    const before = await ruler.getAttribute('aria-valuetext')
+    await ruler.focus()
+    await page.keyboard.press('PageUp')
+    await page.getByText('castings are to hold, in').waitFor()
+    expect(await ruler.getAttribute('aria-valuetext')).not.toBe(before)
+    const share = new URL(page.url()).searchParams.get('share')
+    await page.getByRole('button', { name: /^Count from/ }).press('Enter')
+    await page.waitForFunction(
+      (old) => new URL(location.href).searchParams.get('share') !== old,
+      share,
+    )
+    expect(desk.complaints).toEqual([])
+  })
+
+  it('sees the sentence before a hold is published, once however often it is pressed', async () => {
+    const page = await desk.open('quality', address)
+    await answerOf(page)
+    await page.getByRole('button', { name: /^Hold these/ }).click()
+    await page.getByText('This will publish').waitFor()
+    await page.getByLabel('Reason, for colleagues').fill('Chromium in the bundles.')
+    const holds = async () =>
+      (await desk.ask<{ holds: { totalCount: number } }>('{ holds { totalCount } }')).holds
+        .totalCount
+    const before = await holds()
+    await page.getByRole('button', { name: 'Publish', exact: true }).dblclick()
+    await page.getByText(/^Published\.|^Already published/).waitFor()
+    expect(await holds()).toBe(before + 1)
+    expect(await findingsIn(page)).toEqual([])
+  })
+
+  it('reopens an answer by its number', async () => {
+    const { reach } = await asked()
+    const page = await desk.open('quality', `/answer?${new URLSearchParams({ id: reach.id })}`)
+    expect(await answerOf(page)).toContain(
+      `${reach.castings.toHold.toLocaleString('en')} must be held`,
+    )
+    expect(desk.complaints).toEqual([])
+  })
+
+  it('prints it with a code of its number', async () => {
+    const page = await desk.open('quality', address)
+    await answerOf(page)
+    await page.locator('.paper svg').waitFor({ state: 'attached' })
+    await page.emulateMedia({ media: 'print' })
+    expect(await page.locator('.paper').isVisible()).toBe(true)
+    expect(await page.getByRole('button', { name: 'Look' }).isVisible()).toBe(false)
+    expect((await page.pdf({ format: 'A4' })).length).toBeGreaterThan(10_000)
+  })
+
+  it('is told when there is no such lot, and when nobody can be reached', async () => {
+    const unknown = await desk.open('quality', '/reach?from=lot:NONE-1')
+    expect(await answerOf(unknown)).toMatch(/lot:NONE-1/)
+    expect(await findingsIn(unknown)).toEqual([])
+    const cut = await desk.open('quality', address)
+    await answerOf(cut)
+    await cut.context().setOffline(true)
+    await cut.getByRole('button', { name: /^Hold these/ }).click()
+    await cut.getByLabel('Reason, for colleagues').fill('x')
+    await cut.getByRole('button', { name: 'Publish', exact: true }).click()
+    await cut.getByText('Not sent. Telephone quality.').waitFor()
+  })
+
+  it('does not widen a narrow screen, and shows no ruler but its buttons', async () => {
+    const page = await desk.open('quality', address, { width: 320, height: 700 })
+    await answerOf(page)
+    await page.getByRole('button', { name: 'looser' }).click()
+    await page.getByText('castings are to hold, in').waitFor()
+    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(320)
+    expect(await findingsIn(page)).toEqual([])
+  })
+
+  it('keeps an analyst out', async () => {
+    const page = await desk.open('analyst', address)
+    await page.getByText(/does not belong to|belongs to/).waitFor()
+  })
+})
