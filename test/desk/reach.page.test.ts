@@ -44,15 +44,12 @@ describe.skipIf(!browserProgram)('A quality engineer with a bad lot', () => {
     const ruler = page.getByLabel('Ruler', { exact: true })
     const before = await ruler.getAttribute('aria-valuetext')
     await ruler.focus()
-    await page.keyboard.press('PageUp')
+    await page.keyboard.press('Home')
     await page.getByText('castings are to hold, in').waitFor()
     expect(await ruler.getAttribute('aria-valuetext')).not.toBe(before)
     const share = new URL(page.url()).searchParams.get('share')
     await page.getByRole('button', { name: /^Count from/ }).press('Enter')
-    await page.waitForFunction(
-      (old) => new URL(location.href).searchParams.get('share') !== old,
-      share,
-    )
+    await page.waitForURL((url) => url.searchParams.get('share') !== share)
     expect(desk.complaints).toEqual([])
   })
 
@@ -84,16 +81,16 @@ describe.skipIf(!browserProgram)('A quality engineer with a bad lot', () => {
   it('prints it with a code of its number', async () => {
     const page = await desk.open('quality', address)
     await answerOf(page)
-    await page.locator('.paper svg').waitFor({ state: 'attached' })
+    await page.locator('.on-paper svg').waitFor({ state: 'attached' })
     await page.emulateMedia({ media: 'print' })
-    expect(await page.locator('.paper').isVisible()).toBe(true)
+    expect(await page.locator('.on-paper').isVisible()).toBe(true)
     expect(await page.getByRole('button', { name: 'Look' }).isVisible()).toBe(false)
     expect((await page.pdf({ format: 'A4' })).length).toBeGreaterThan(10_000)
   })
 
   it('is told when there is no such lot, and when nobody can be reached', async () => {
     const unknown = await desk.open('quality', '/reach?from=lot:NONE-1')
-    expect(await answerOf(unknown)).toMatch(/lot:NONE-1/)
+    expect(await answerOf(unknown)).toMatch(/NONE-1/)
     expect(await findingsIn(unknown)).toEqual([])
     const cut = await desk.open('quality', address)
     await answerOf(cut)
@@ -109,7 +106,8 @@ describe.skipIf(!browserProgram)('A quality engineer with a bad lot', () => {
     await answerOf(page)
     await page.getByRole('button', { name: 'looser' }).click()
     await page.getByText('castings are to hold, in').waitFor()
-    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(320)
+    const wide = await page.evaluate<number>('document.documentElement.scrollWidth')
+    expect(wide).toBeLessThanOrEqual(320)
     expect(await findingsIn(page)).toEqual([])
   })
 

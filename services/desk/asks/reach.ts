@@ -133,7 +133,7 @@ export type ReachQueryVariables = Exact<{
 
 
 export type ReachQuery = { reach:
-    | { __typename: 'Reach', id: string, question: string, sentence: string, asOf: string, mostLeftOutGrams: number | null, from: Array<
+    | { __typename: 'Reach', id: string, question: string, sentence: string, asOf: string, leastShare: number | null, mostLeftOutGrams: number | null, from: Array<
         | { material: string | null, id: string }
         | { id: string }
         | { id: string }
@@ -191,7 +191,7 @@ export type ReachAgainQueryVariables = Exact<{
 
 export type ReachAgainQuery = { answer:
     | { __typename: 'Origins' }
-    | { __typename: 'Reach', id: string, question: string, sentence: string, asOf: string, mostLeftOutGrams: number | null, from: Array<
+    | { __typename: 'Reach', id: string, question: string, sentence: string, asOf: string, leastShare: number | null, mostLeftOutGrams: number | null, from: Array<
         | { material: string | null, id: string }
         | { id: string }
         | { id: string }
@@ -309,7 +309,7 @@ export type RecallMutation = { openRecall:
     | { __typename: 'Refused', problems: Array<{ field: string, sentence: string }> }
    };
 
-export type FoundFragment = { id: string, question: string, sentence: string, asOf: string, mostLeftOutGrams: number | null, from: Array<
+export type FoundFragment = { id: string, question: string, sentence: string, asOf: string, leastShare: number | null, mostLeftOutGrams: number | null, from: Array<
     | { material: string | null, id: string }
     | { id: string }
     | { id: string }
@@ -347,16 +347,16 @@ export type DecidedFragment =
   | Decided_Refused_Fragment
 ;
 
-export const askReach: Ask<ReachQuery, ReachQueryVariables> = {"document":"sha256:bcb854eb082cd159e6b1c4c6c033ed357fbe2c40ba23fb2b08c09a1e90795875","operation":"Reach"}
+export const askReach: Ask<ReachQuery, ReachQueryVariables> = {"document":"sha256:569effaaf3ce7ded846560b82e675fec8a437cf17dfda9c2716e6566f9c60629","operation":"Reach"}
 
-export const askReachAgain: Ask<ReachAgainQuery, ReachAgainQueryVariables> = {"document":"sha256:bcb854eb082cd159e6b1c4c6c033ed357fbe2c40ba23fb2b08c09a1e90795875","operation":"ReachAgain"}
+export const askReachAgain: Ask<ReachAgainQuery, ReachAgainQueryVariables> = {"document":"sha256:569effaaf3ce7ded846560b82e675fec8a437cf17dfda9c2716e6566f9c60629","operation":"ReachAgain"}
 
-export const askReachAt: Ask<ReachAtQuery, ReachAtQueryVariables> = {"document":"sha256:bcb854eb082cd159e6b1c4c6c033ed357fbe2c40ba23fb2b08c09a1e90795875","operation":"ReachAt"}
+export const askReachAt: Ask<ReachAtQuery, ReachAtQueryVariables> = {"document":"sha256:569effaaf3ce7ded846560b82e675fec8a437cf17dfda9c2716e6566f9c60629","operation":"ReachAt"}
 
-export const askReachSince: Ask<ReachSinceQuery, ReachSinceQueryVariables> = {"document":"sha256:bcb854eb082cd159e6b1c4c6c033ed357fbe2c40ba23fb2b08c09a1e90795875","operation":"ReachSince"}
+export const askReachSince: Ask<ReachSinceQuery, ReachSinceQueryVariables> = {"document":"sha256:569effaaf3ce7ded846560b82e675fec8a437cf17dfda9c2716e6566f9c60629","operation":"ReachSince"}
 
-export const askReachPacks: Ask<ReachPacksQuery, ReachPacksQueryVariables> = {"document":"sha256:bcb854eb082cd159e6b1c4c6c033ed357fbe2c40ba23fb2b08c09a1e90795875","operation":"ReachPacks"}
+export const askReachPacks: Ask<ReachPacksQuery, ReachPacksQueryVariables> = {"document":"sha256:569effaaf3ce7ded846560b82e675fec8a437cf17dfda9c2716e6566f9c60629","operation":"ReachPacks"}
 
-export const askHold: Ask<HoldMutation, HoldMutationVariables> = {"document":"sha256:bcb854eb082cd159e6b1c4c6c033ed357fbe2c40ba23fb2b08c09a1e90795875","operation":"Hold"}
+export const askHold: Ask<HoldMutation, HoldMutationVariables> = {"document":"sha256:569effaaf3ce7ded846560b82e675fec8a437cf17dfda9c2716e6566f9c60629","operation":"Hold"}
 
-export const askRecall: Ask<RecallMutation, RecallMutationVariables> = {"document":"sha256:bcb854eb082cd159e6b1c4c6c033ed357fbe2c40ba23fb2b08c09a1e90795875","operation":"Recall"}
+export const askRecall: Ask<RecallMutation, RecallMutationVariables> = {"document":"sha256:569effaaf3ce7ded846560b82e675fec8a437cf17dfda9c2716e6566f9c60629","operation":"Recall"}

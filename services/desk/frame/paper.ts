@@ -9,7 +9,7 @@ const margins = new CSSStyleSheet()
 document.adoptedStyleSheets = [...document.adoptedStyleSheets, margins]
 
 window.addEventListener('beforeprint', () => {
-  const known = document.querySelector<HTMLElement>('.paper')?.dataset.known
+  const known = document.querySelector<HTMLElement>('.on-paper')?.dataset.known
   if (known) margins.replaceSync(marginsOf(document.title, known))
 })
 
@@ -20,7 +20,7 @@ export function answerAddress(number: string): string {
 
 export function paper(number: string, asOf: string): TemplateResult {
   const known = `As known ${fullWords(asOf)}`
-  return html`<aside class="paper" aria-hidden="true" data-known=${known}>
+  return html`<aside class="on-paper" aria-hidden="true" data-known=${known}>
     ${until(codeOf(number), nothing)}
     <p>Answer ${number}</p>
   </aside>`

@@ -19,10 +19,9 @@ import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
 import { restsView } from '../frame/rests.ts'
 import { type Said, sheet } from '../frame/sheet.ts'
-import type { Next } from '../words/next-questions.ts'
 import { counted, countWords, shareWords } from '../words/number.ts'
 import { reachWords } from '../words/reach-words.ts'
-import { thingWords } from '../words/standing.ts'
+import { nextOf, notFoundSaid, sinceView } from './reach/around.ts'
 import { Deciding } from './reach/decide.ts'
 import { packsView, placesView } from './reach/places.ts'
 import {
@@ -37,7 +36,8 @@ import {
 } from './reach/question.ts'
 import { rulerView } from './reach/ruler.ts'
 
-type Outcome = ReachQuery['reach']
+/** A ruler that lies still for so long is let go. */
+const REST_MS = 200
 
 export function openReach(desk: Desk, parameters: URLSearchParams): Page {
   return new ReachPage(desk, parameters)
@@ -54,6 +54,7 @@ class ReachPage implements Page {
   readonly #number: string | undefined
   #question: ReachQuestion
   #ruler: RulerPlace | undefined
+  #resting: ReturnType<typeof setTimeout> | undefined
   #packs: PacksFragment['edges'] = []
   #deciding: { of: string; deciding: Deciding } | undefined
 
@@ -98,7 +99,10 @@ class ReachPage implements Page {
       : sheet<ReachQuery>({
           ...parts,
           asked: this.#asked,
-          said: ({ reach }) => this.#said(reach),
+          said: ({ reach }) =>
+            reach.__typename === 'Reach'
+              ? this.#foundSaid(reach)
+              : notFoundSaid(reach, (id) => this.#address(id)),
         })
   }
 
@@ -119,7 +123,12 @@ class ReachPage implements Page {
     if (this.#found) await this.#since.ask({ id })
   }
 
+  close(): void {
+    clearTimeout(this.#resting)
+  }
+
   #forget(): void {
+    clearTimeout(this.#resting)
     this.#ruler = undefined
     this.#packs = []
     this.#since.stop()
@@ -181,42 +190,8 @@ class ReachPage implements Page {
     return html`<p>Name a lot, heat, sand, oil, a machine and a time, or a value out of its limits.</p>`
   }
 
-  #said(outcome: Outcome): Said {
-    switch (outcome.__typename) {
-      case 'Reach':
-        return this.#foundSaid(outcome)
-      case 'NotKnown':
-        return {
-          answer: outcome.sentence,
-          body:
-            outcome.near.length > 0
-              ? html`<p>Easily mixed up: ${this.#links(outcome.near)}</p>`
-              : nothing,
-        }
-      case 'Unclear':
-        return {
-          answer: `${outcome.written} may be one of these.`,
-          body: html`<ul class="candidates">${outcome.candidates.map(
-            ({ thing, because, fit }) =>
-              html`<li>${this.#links([thing.id])} ${because}, fits ${Math.round(fit * 100)} in 100</li>`,
-          )}</ul>`,
-        }
-      case 'TrailBroken':
-        return {
-          answer: outcome.sentence,
-          isWhole: false,
-          gaps: [outcome.completeness.sentence],
-          body: html`<p>Known up to ${outcome.knownUpTo.map(({ id }) => thingWords(id)).join(', ') || 'nothing'}.</p>`,
-          rests: restsView(outcome.completeness),
-        }
-    }
-  }
-
-  #links(ids: readonly string[]): TemplateResult[] {
-    return ids.map(
-      (id) =>
-        html`<a href=${`/reach?${parametersOf({ ...this.#question, from: [id] })}`}>${thingWords(id)}</a> `,
-    )
+  #address(id: string): string {
+    return `/reach?${parametersOf({ ...this.#question, from: [id] })}`
   }
 
   #foundSaid(found: FoundFragment): Said {
@@ -259,32 +234,33 @@ class ReachPage implements Page {
     curve: NonNullable<FoundFragment['curve']>,
   ): TemplateResult {
     const asked: RulerPlace = {
-      share: this.#question.share ?? curve.share.at(-1)!,
+      share: found.leastShare ?? curve.share.at(-1)!,
       toHold: found.castings.toHold,
       expected: found.castings.expected.value,
       leftOut: found.leftOut?.value ?? 0,
     }
     const move = (place: RulerPlace) => {
       this.#ruler = place
+      clearTimeout(this.#resting)
+      // Asked exactly where it comes to rest, not at each step on the way.
+      this.#resting = setTimeout(() => {
+        void this.#exact.ask({ id: found.id, share: place.share })
+      }, REST_MS)
       this.#desk.redraw()
     }
-    const settle = (place: RulerPlace) => {
-      move(place)
-      void this.#exact.ask({ id: found.id, share: place.share })
-    }
-    return html`${rulerView({ strip, curve, place: this.#ruler ?? asked, move, settle })}
-      ${this.#ruler && !this.#number ? this.#movedView(this.#ruler) : nothing}`
+    return html`${rulerView({ strip, curve, place: this.#ruler ?? asked, move })}
+      ${this.#ruler && !this.#number ? this.#movedView(this.#ruler, found.leastShare) : nothing}`
   }
 
   /** Places and packs below are of the share that was asked; the ruler lies elsewhere. */
-  #movedView({ share }: RulerPlace): TemplateResult {
+  #movedView({ share }: RulerPlace, asked: number | null): TemplateResult {
     const answer = this.#exact.data?.answer
     const at = answer?.__typename === 'Reach' ? answer.at : null
     const exact =
       at && at.share === share
         ? `There ${countWords(at.castings.toHold)} castings are to hold, in ${counted(at.packs, 'pack')}, and ${counted(at.customers, 'customer')} touched. `
         : ''
-    return html`<p class="moved" role="status">${exact}What follows counts from ${shareWords(this.#question.share ?? 0)} on.
+    return html`<p class="moved" role="status">${exact}What follows counts ${asked === null ? 'whatever was touched' : `from ${shareWords(asked)} on`}.
       <button type="button" @click=${() => this.#go({ ...this.#question, share })}>Count from ${shareWords(share)} on</button></p>`
   }
 
@@ -308,33 +284,6 @@ class ReachPage implements Page {
     const answer = this.#since.data?.answer
     const since = answer?.__typename === 'Reach' ? answer.since : null
     if (!since || (since.joined === 0 && since.left === 0)) return nothing
-    const again = () => {
-      if (this.#number) void this.#reopen(this.#number)
-      else void this.#ask()
-    }
-    return html`<p class="news" role="status">${counted(since.reports.totalCount, 'report')} came in that touch this answer:
-      ${since.joined > 0 ? `+${countWords(since.joined)}` : ''} ${since.left > 0 ? `−${countWords(since.left)}` : ''} castings.
-      ${this.#number ? nothing : html`<button type="button" @click=${again}>Answer again</button>`}</p>
-      <details><summary>Show them</summary><p>${since.sentence}</p>
-        <ul>${since.things.edges.map(
-          ({ node, castingsBefore, castingsNow }) =>
-            html`<li>${thingWords(node.id)}: ${countWords(castingsBefore)} then, ${countWords(castingsNow)} now</li>`,
-        )}</ul></details>`
+    return sinceView(since, this.#number ? undefined : () => void this.#ask())
   }
-}
-
-function nextOf({ packs, from }: FoundFragment): Next[] {
-  const [likeliest] = packs.edges
-  const pack = likeliest && {
-    sentence: `Where did ${thingWords(likeliest.node.id)}, the likeliest, come from?`,
-    address: `/origins?${new URLSearchParams({ of: likeliest.node.id })}`,
-  }
-  const [first] = from
-  const origins = first && {
-    sentence: `What is ${thingWords(first.id)} made of?`,
-    address: `/origins?${new URLSearchParams({ of: first.id })}`,
-  }
-  return [pack, first?.id.startsWith('lot:') ? undefined : origins].filter(
-    (next) => next !== undefined,
-  )
 }

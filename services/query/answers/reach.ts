@@ -194,6 +194,10 @@ export class ReachAnswer {
     ]
   }
 
+  leastShare(): number | null {
+    return 'share' in this.#threshold ? this.#threshold.share : null
+  }
+
   castings() {
     return standingCount(this.#scope.total)
   }
@@ -242,6 +246,8 @@ export class ReachAnswer {
   }
 
   strip({ columns }: { columns: number }) {
+    if (columns < 2 || columns > 400)
+      throw refusal('BAD_USER_INPUT', 'strip(columns) may be 2 to 400.')
     return this.#reach.byMass ? stripOf(this.#scope.pours, columns) : null
   }
 

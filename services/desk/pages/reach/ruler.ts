@@ -23,10 +23,7 @@ export interface RulerParts {
   strip: Strip
   curve: Curve
   place: RulerPlace
-  /** While it moves. */
   move(place: RulerPlace): void
-  /** Let go. */
-  settle(place: RulerPlace): void
 }
 
 export function rulerView(parts: RulerParts): TemplateResult {
@@ -34,24 +31,22 @@ export function rulerView(parts: RulerParts): TemplateResult {
   const last = curve.share.length - 1
   const placeAt = (i: number) => takenAt(curve, curve.share[Math.min(last, Math.max(0, i))]!)
   const to = (share: number) => placeAt(nearest(curve, share))
-  const byPointer = (event: PointerEvent, isEnd: boolean) => {
+  const byPointer = (event: PointerEvent) => {
     // A finger scrolls the page; it has the buttons.
-    if (event.pointerType === 'touch' || (event.buttons === 0 && !isEnd)) return
+    if (event.pointerType === 'touch' || event.buttons === 0) return
     const svg = (event.currentTarget as HTMLElement).querySelector('svg')
     if (!svg) return
     const box = svg.getBoundingClientRect()
     const y = ((event.clientY - box.top) / box.height) * svg.viewBox.baseVal.height
     const next = to(shareAt(curve, y))
-    if (isEnd) parts.settle(next)
-    else parts.move(next)
+    parts.move(next)
   }
-  const press = (times: number) => () => parts.settle(to(place.share * times))
+  const press = (times: number) => () => parts.move(to(place.share * times))
   const index = (event: Event) => placeAt(Number((event.currentTarget as HTMLInputElement).value))
   return html`<section class="ruler-page" aria-label="How far it went">
     <div class="wide-only"
-      @pointerdown=${(event: PointerEvent) => byPointer(event, false)}
-      @pointermove=${(event: PointerEvent) => byPointer(event, false)}
-      @pointerup=${(event: PointerEvent) => byPointer(event, true)}>
+      @pointerdown=${(event: PointerEvent) => byPointer(event)}
+      @pointermove=${(event: PointerEvent) => byPointer(event)}>
       ${figure({
         title: 'Each pour, and what the ruler takes in',
         svg: reachRuler({ strip, curve }, place, WIDTH),
@@ -64,8 +59,7 @@ export function rulerView(parts: RulerParts): TemplateResult {
       <label>Ruler
         <input type="range" min="0" max=${last} step="1" .value=${String(nearest(curve, place.share))}
           aria-valuetext=${rulerWords(place)}
-          @input=${(event: Event) => parts.move(index(event))}
-          @change=${(event: Event) => parts.settle(index(event))} />
+          @input=${(event: Event) => parts.move(index(event))} />
       </label>
       <button type="button" @click=${press(1 / PRESS)}>looser</button>
       <output>${rulerWords(place)}</output>
