@@ -94,6 +94,10 @@ function sampleOf(type: GraphQLInputType): unknown {
 const ASKED_BY: Record<string, readonly Role[]> = {
   'in-hand.graphql ThingsInHand': ['quality', 'analyst'],
   'in-hand.graphql MarksInHand': ['service'],
+  'reach.graphql ReachAgain': ['quality'],
+  'reach.graphql ReachAt': ['quality'],
+  'reach.graphql ReachSince': ['quality'],
+  'reach.graphql ReachPacks': ['quality'],
 }
 
 /** To whom the page that asks it is open. */
