@@ -32,6 +32,8 @@ function lostAt(view: View, no: number): Ms | undefined {
       return fillingLostAt(view, no)
     case 'charge':
       return chargeLostAt(view, no)
+    case 'heat':
+      return heatLostAt(view, no)
     default:
       return undefined
   }
@@ -59,6 +61,22 @@ function chargeLostAt(view: View, charge: number): Ms | undefined {
   return lines.find(
     ({ fact }) => !melted || (things.kind(fact.other) === 'lot' && !isExplained(view, fact.other)),
   )?.fact.at
+}
+
+/** Of a charge nobody weighed, or of none at all. */
+function heatLostAt({ book, asOf }: View, heat: number): Ms | undefined {
+  const charged = book.of(heat, 'heat-charged', asOf)
+  const moved = book.via(heat, 'metal-moved', asOf)
+  const told = charged.length > 0 || moved.length > 0
+  if (told && charged.every(({ fact }) => book.of(fact.other, 'charge-line', asOf).length > 0))
+    return undefined
+  const begun = [
+    ...book.of(heat, 'heat-begun', asOf),
+    ...charged,
+    ...book.of(heat, 'heat-added', asOf),
+    ...book.other(heat, 'ladle-tapped', asOf),
+  ]
+  return Math.min(...begun.map(({ fact }) => fact.at))
 }
 
 function isExplained({ book, asOf }: View, lot: number): boolean {

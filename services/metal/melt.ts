@@ -32,6 +32,7 @@ export class Melt {
   readonly #owns = new Map<number, number>()
   readonly #taken = new Map<Noted, number>()
   readonly #parts = new Map<Noted, number>()
+  readonly #lost = new Map<number, number>()
   readonly #vessels = new Map<number | string, number>()
   /** By slot, the lot that is this leaf. */
   readonly #lots = new Map<number, number>()
@@ -52,6 +53,7 @@ export class Melt {
           return slot
         }),
       taken: (noted) => kept(this.#taken, noted, () => ledger.slot()),
+      lost: (heat) => kept(this.#lost, heat, () => ledger.slot()),
       part: (noted) => kept(this.#parts, noted, () => ledger.slot()),
       vessel: (no) => kept(this.#vessels, no, () => ledger.vessel()),
       steel: (ladle, name) =>

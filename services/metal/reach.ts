@@ -18,7 +18,7 @@ export type Threshold =
   /** Any of it at all. */
   | { touched: true }
 
-/** One pour and what is in its metal. `gap` is unrecorded metal that could be what is followed. */
+/** One pour and what is in its metal. `high` takes in `gap`, unrecorded metal that could be what is followed. */
 export interface PourShare {
   pour: number
   at: Ms
@@ -36,7 +36,7 @@ interface PartShare {
   /** Of the pour's molds. */
   part: number
   best: number
-  /** Ends of an interval that holds 95 in 100. */
+  /** Ends of an interval that holds 95 in 100; the upper one takes in the gap. */
   low: number
   high: number
   /** Ends that nothing is beyond, as good as surely. */
@@ -286,9 +286,18 @@ function sharesOfPours(view: View, followed: Followed): PourShare[] {
       const { best } = span
       const gap = most * span.gap
       const surely = endsOf(span, SURE)
-      return { part: filled / molds, best, ...endsOf(span, LIKELY), surely, gap, span }
+      const { low, high } = endsOf(span, LIKELY)
+      return {
+        part: filled / molds,
+        best,
+        low,
+        high: Math.min(most, high + gap),
+        surely,
+        gap,
+        span,
+      }
     })
-    const nothing = found.every((part) => part.high === 0 && part.gap === 0)
+    const nothing = found.every((part) => part.high === 0)
     if (nothing && pour.at < followed.openFrom) continue
     const mean = (lean: 'best' | 'low' | 'high' | 'gap') =>
       found.reduce((sum, part) => sum + part.part * part[lean], 0)

@@ -100,11 +100,7 @@ const ALL_OF_A: [lot: string, kg: number][] = [
   ['B', 400],
 ]
 
-function standings(
-  statements: Fact[][],
-  thing: string,
-  threshold: Threshold,
-): Record<string, string> {
+function reachOf(statements: Fact[][], thing: string): { reach: Reach; record: HandRecord } {
   const record = new HandRecord()
   const castings = new Castings(record)
   const melt = new Melt(record.book, record, castings)
@@ -114,8 +110,17 @@ function standings(
   const view = { book: record.book, things: record, melt, castings, asOf: NOW }
   const followed = nothingFollowed()
   followThing(view, followed, record.no(thing))
+  return { reach: new Reach(view, followed), record }
+}
+
+function standings(
+  statements: Fact[][],
+  thing: string,
+  threshold: Threshold,
+): Record<string, string> {
+  const { reach, record } = reachOf(statements, thing)
   const found: Record<string, string> = {}
-  for (const { node, standing } of new Reach(view, followed).scope(threshold).nodes) {
+  for (const { node, standing } of reach.scope(threshold).nodes) {
     if (node.castings > 0) found[record.name(node.thing)] = standing
   }
   return found
@@ -190,12 +195,43 @@ describe('A reach', () => {
       [...heat(1, ALL_OF_A), ...heat(3, [['RG-1', 500]])],
     ],
     [
+      'may have gone with a charge nobody weighed',
+      [...heat(1, ALL_OF_A), ...heat(3, [['B', 100]]).slice(1)],
+    ],
+    [
       'may have been poured from a ladle nobody filled',
       [...heat(1, ALL_OF_A), pour(3, 'ladle:L3', 100)],
     ],
   ])('clears no metal of unknown origin of a used-up lot that %s', (_, told) => {
     const statements = [...SHOP, lot('A', 100), lot('B', 1000), ...told, pour(5, undefined, 500)]
     expect(standings(statements, 'lot:A', { share: 0.01 })['pour:P5']).toBe('unknown')
+  })
+
+  it('takes in the upper end what nobody reported and could be it', () => {
+    const unweighed = heat(1, [['B', 500]]).slice(1)
+    const { reach } = reachOf([...SHOP, lot('A', 1000), lot('B', 1000), ...unweighed], 'lot:A')
+    const [{ best, low, high }] = reach.pours as [(typeof reach.pours)[0]]
+    expect([best, low, high]).toEqual([0, 0, 1])
+  })
+
+  it('takes a number left out among the taps of a heat for a tap as large as the others', () => {
+    const tap = (n: number): Fact => ({
+      what: 'ladle-tapped',
+      of: `ladle:T${n}`,
+      other: 'heat:H1',
+      via: 'furnace:F1',
+      amount: 100 * KG,
+      heel: 0,
+      tap: n,
+      at: (70 + n) * MINUTE,
+    })
+    const melted = heat(1, [['A', 500]]).slice(0, 2)
+    const told = [...SHOP, lot('A', 500), lot('B', 500), ...melted, ...heat(2, [['B', 500]])]
+    const share = (taps: Fact[][]) => reachOf([...told, ...taps], 'lot:A').reach.pours[0]!.best
+    // What 500 kg less the taps are of that and 500 kg more.
+    expect(share([[tap(1)], [tap(2)], [tap(3)]])).toBeCloseTo(200 / 700, 6)
+    expect(share([[tap(1)], [tap(3)]])).toBeCloseTo(200 / 700, 6)
+    expect(share([[tap(1)], [tap(2)]])).toBeCloseTo(300 / 800, 6)
   })
 
   it('never clears what was drawn from a bin that holds such lots, of one nobody said where it was put', () => {

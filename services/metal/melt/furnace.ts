@@ -51,8 +51,11 @@ export function heatCell(yard: Yard, heat: number, asOf: Ms): Drawn | undefined 
       ],
     })
   }
-  if (charged.length === 0 && added.length === 0 && moved.length === 0) {
-    inflows.push({ place: 0, noted: first, ops: [UNRECORDED, whole(tapped)] })
+  if (charged.length === 0) {
+    // Additions make no heat: what was tapped beyond them and what was moved in nobody reported.
+    const known = sum([...added, ...moved].map((n) => n.fact.amount ?? 0))
+    const grams = whole(Math.max(0, tapped - known))
+    inflows.push({ place: 0, noted: first, ops: [UNRECORDED, grams] })
   }
   for (const addition of added) {
     inflows.push({
@@ -75,16 +78,31 @@ export function heatCell(yard: Yard, heat: number, asOf: Ms): Drawn | undefined 
   for (let tap = 0; tap <= taps.length; tap++) {
     while (next < inflows.length && inflows[next]!.place === tap) ops.push(...inflows[next++]!.ops)
     const out = taps[tap]
-    if (out) ops.push(...weighingOps(yard, out), yard.taken(out), -whole(out.fact.amount))
+    if (!out) continue
+    // Numbers left out are taps of which no report came: about as much as the others took.
+    for (let unsaid = skipped(taps, tap); unsaid > 0; unsaid--)
+      ops.push(...weighed(UNSAID_TAP), yard.lost(heat), -whole(tapped / taps.length))
+    ops.push(...weighingOps(yard, out), yard.taken(out), -whole(out.fact.amount))
   }
   return placed(first, tidy(ops), yard.vessel(furnace))
 }
+
+// Common practice, no source: ladles of one heat are filled about alike. More taps than this are a slip of the pen.
+const UNSAID_TAP = { single: 0.1, scale: 0, shared: 0 }
+const MOST_SKIPPED = 3
 
 interface Inflow {
   /** Taps that come before it. */
   place: number
   noted: Noted
   ops: Ops
+}
+
+/** Numbers left out right before a tap, where taps have numbers. */
+function skipped(taps: Noted<FactOf<'ladle-tapped', number>>[], at: number): number {
+  const [before, own] = [at === 0 ? 0 : taps[at - 1]!.fact.tap, taps[at]!.fact.tap]
+  if (before === undefined || own === undefined) return 0
+  return Math.min(MOST_SKIPPED, Math.max(0, own - before - 1))
 }
 
 /** Taps that come before something said to be after the k-th. */

@@ -26,6 +26,8 @@ export interface Yard {
   /** Composition of what one fact took out of a vessel, and of a pour from one top-up on. */
   taken(noted: Noted): number
   part(noted: Noted): number
+  /** What went out of a heat and no report tells where to. */
+  lost(heat: number): number
   vessel(no: number): number
   steel(ladle: number, name: string): number
   castings: CastingsMetal
