@@ -164,7 +164,7 @@ class ConcentrationAnswer {
     const { total, nodes, pours } = this.#scope
     const held = total.certain + total.possible + total.unknown
     const seen = held + total.clear
-    const most = pours.reduce((high, { share }) => Math.max(high, share.high), 0)
+    const most = pours.reduce((high, { share }) => Math.max(high, share.high - share.gap), 0)
     const start = this.completeness.verdict === 'WHOLE' ? '' : 'So far: '
     if (held === 0)
       return `${start}None of ${grouped(seen)} castings can hold ${this.limitPercent} % ${this.symbol}: at most ${percentText(most)} came from these lots.`

@@ -78,7 +78,7 @@ export function words(asked: Word[] | null | undefined): Set<Standing> {
 /** Shares at which something changes, falling, evenly thinned to the points asked for. */
 export function thresholds(found: Reach, points: number): number[] {
   const shares = [
-    ...new Set(found.pours.map((pour) => pour.high).filter((share) => share > 0)),
+    ...new Set(found.pours.map((pour) => pour.high - pour.gap).filter((share) => share > 0)),
   ].sort((a, b) => b - a)
   if (shares.length <= points) return shares
   return Array.from(

@@ -61,13 +61,13 @@ export function poursPage<More extends object>(
   const wanted = words(args.standing)
   const rows = pours
     .filter((row) => wanted.has(row.standing))
-    .sort((a, b) => b.share.high - a.share.high || a.share.pour - b.share.pour)
+    .sort((a, b) => known(b.share) - known(a.share) || a.share.pour - b.share.pour)
   return rowsPage(
     'pours',
     shown,
     rows,
     args,
-    ({ share }) => [share.high, share.pour],
+    ({ share }) => [known(share), share.pour],
     ({ share }) => share.pour,
     ({ share, standing }) => ({ ...more(share), standing: standing.toUpperCase() }),
   )
@@ -173,4 +173,9 @@ function rowsPage<Row, Edge extends object>(
 
 function nameOf(list: string, { id, asOf }: Shown): ListName {
   return { list: `${list} of an answer`, of: id, asOf }
+}
+
+/** Upper end of a share, without what nobody reported: else rows of no known metal came first. */
+function known({ high, gap }: { high: number; gap: number }): number {
+  return high - gap
 }
