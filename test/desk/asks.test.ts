@@ -55,9 +55,12 @@ function fieldsOf({ document, operation }: Asked): string[] {
     visit(
       node,
       visitWithTypeInfo(info, {
-        Field({ name }) {
+        Field({ name, directives }): false | undefined {
+          // What is asked of some only is for the page to tell; the tests of pages see who is refused.
+          if (directives?.some((directive) => directive.name.value === 'include')) return false
           const parent = info.getParentType()
           if (parent && !name.value.startsWith('__')) fields.add(`${parent.name}.${name.value}`)
+          return undefined
         },
         FragmentSpread({ name }) {
           spreads.add(name.value)
@@ -98,6 +101,8 @@ const ASKED_BY: Record<string, readonly Role[]> = {
   'reach.graphql ReachAt': ['quality'],
   'reach.graphql ReachSince': ['quality'],
   'reach.graphql ReachPacks': ['quality'],
+  'recall.graphql Matter': ['quality'],
+  'recall.graphql SinceOpened': ['quality'],
 }
 
 /** To whom the page that asks it is open. */
