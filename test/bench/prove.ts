@@ -5,6 +5,7 @@ import { mkdir, writeFile } from 'node:fs/promises'
 import { cpus, totalmem } from 'node:os'
 import { join } from 'node:path'
 import { tellAdvisories } from './advisories.bench.ts'
+import { measureDesk } from './desk.bench.ts'
 import { type Finding, report } from './finding.ts'
 import { measureFingerprint } from './fingerprint.bench.ts'
 import { measureFit } from './fit.bench.ts'
@@ -32,6 +33,7 @@ const take = (more: readonly Finding[]) => {
 for (const heats of SIZES) take(measureLedger(heats))
 for (const heats of SIZES) take(await measureReach(heats))
 take(await tellAdvisories())
+take(await measureDesk())
 take(measureScore())
 take(measureFit())
 take(measureInference())
