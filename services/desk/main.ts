@@ -167,8 +167,15 @@ async function signedInAgain(): Promise<void> {
   listening = listen(hear)
 }
 
+/** Without a connection, who was in last: it says what to show, and the house asks each question anew. */
+function lastIn(): SignedIn | undefined {
+  return JSON.parse(localStorage.getItem('who') ?? 'null') ?? undefined
+}
+
 async function started(): Promise<void> {
-  who = await whoIsIn().catch(() => undefined)
+  who = await whoIsIn().catch(lastIn)
+  if (who) localStorage.setItem('who', JSON.stringify(who))
+  else localStorage.removeItem('who')
   if (!who) return draw()
   listening?.end()
   listening = listen(hear)
@@ -187,7 +194,7 @@ for (const [line, role] of [
 document.addEventListener('click', follow)
 window.addEventListener('popstate', () => void open())
 window.addEventListener('resize', () => desk.redraw())
-catchScans(take, new AbortController().signal)
+catchScans((text) => (page?.scan ? page.scan(text) : take(text)), new AbortController().signal)
 
 // The part behind # is a token: it becomes a cookie, and leaves the address.
 const token = location.hash.slice(1)

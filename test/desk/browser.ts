@@ -80,6 +80,11 @@ export class DeskBrowser implements AsyncDisposable {
     return data
   }
 
+  /** Of each subject only a few may listen to the news. */
+  async closePages(): Promise<void> {
+    for (const context of this.#browser.contexts()) await context.close()
+  }
+
   async [Symbol.asyncDispose](): Promise<void> {
     await this.#browser.close()
   }

@@ -25,7 +25,10 @@ describe.skipIf(!browserProgram)('Whoever holds something', () => {
   beforeEach(() => {
     desk.complaints = []
   })
-  afterEach(() => expect(desk.complaints).toEqual([]))
+  afterEach(async () => {
+    await desk.closePages()
+    expect(desk.complaints).toEqual([])
+  })
 
   it.each([
     ['quality', 'Where did a lot or heat go?'],

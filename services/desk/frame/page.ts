@@ -25,6 +25,8 @@ export interface Page {
   view(): TemplateResult
   /** Reports came in or something was decided: it may add a line and never moves what is being read. */
   hear?(news: News): void
+  /** Something was scanned while the page is open; without it, it is taken as held. */
+  scan?(text: string): void
   /** It is left. */
   close?(): void
 }

@@ -30,7 +30,11 @@ export async function buildDesk(): Promise<void> {
       assetsInlineLimit: 0,
       modulePreload: { polyfill: false },
       rolldownOptions: {
-        input: { index: join(DESK, 'index.html') },
+        input: { index: join(DESK, 'index.html'), worker: join(DESK, 'worker.ts') },
+        // A worker answers for addresses below its own, and is found by its name.
+        output: {
+          entryFileNames: ({ name }) => (name === 'worker' ? 'worker.js' : 'desk/[name]-[hash].js'),
+        },
       },
     },
   })

@@ -6,7 +6,6 @@ import { type Column, table } from '../frame/figure.ts'
 import type { Desk, Page } from '../frame/page.ts'
 import { sheet } from '../frame/sheet.ts'
 import { momentWords } from '../words/moment.ts'
-import { addressOfThing } from '../words/next-questions.ts'
 import { counted } from '../words/number.ts'
 import { thingWords } from '../words/standing.ts'
 
@@ -14,8 +13,12 @@ export class MattersPage implements Page {
   readonly #desk: Desk
   readonly #asked: Asked<MattersQuery, object>
 
-  constructor(desk: Desk) {
+  readonly #page: string
+
+  /** Each leads to its page, which is of all that is known of it, or the list of what is to be found. */
+  constructor(desk: Desk, page = '/recall') {
     this.#desk = desk
+    this.#page = page
     this.#asked = new Asked<MattersQuery, object>(askMatters, () => desk.redraw())
     void this.#asked.ask({})
   }
@@ -40,7 +43,7 @@ export class MattersPage implements Page {
               : `${counted(open.length, 'hold or recall is', 'holds and recalls are')} open.`,
           body: table({
             caption: 'Open ones first, newest first',
-            columns: MATTERS,
+            columns: columnsTo(this.#page),
             rows,
             empty: 'None was ever opened.',
           }),
@@ -50,11 +53,14 @@ export class MattersPage implements Page {
   }
 }
 
-const MATTERS: Column<MattersQuery['holds']['edges'][number]['node']>[] = [
+type Row = MattersQuery['holds']['edges'][number]['node']
+
+const columnsTo = (page: string): Column<Row>[] => [
   {
     head: 'What',
     isHead: true,
-    cell: ({ id }) => html`<a href=${addressOfThing(id)}>${thingWords(id)}</a>`,
+    cell: ({ id }) =>
+      html`<a href=${`${page}?${new URLSearchParams({ of: id })}`}>${thingWords(id)}</a>`,
   },
   { head: 'Stands', cell: ({ state }) => state.toLowerCase() },
   { head: 'Since', cell: ({ at }) => momentWords(at) },

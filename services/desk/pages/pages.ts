@@ -7,6 +7,7 @@ export const PAGES: Record<string, () => Promise<OpenPage>> = {
   calls: async () => (await import('./calls.ts')).openCalls,
   causes: async () => (await import('./causes.ts')).openCauses,
   drill: async () => (await import('./drill.ts')).openDrill,
+  floor: async () => (await import('./floor.ts')).openFloor,
   inquiry: async () => (await import('./inquiry.ts')).openInquiry,
   origins: async () => (await import('./origins.ts')).openOrigins,
   rates: async () => (await import('./rates.ts')).openRates,

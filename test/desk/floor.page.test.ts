@@ -1,0 +1,83 @@
+import { randomUUID } from 'node:crypto'
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
+import { findingsIn } from './accessible.ts'
+import { browserProgram, DeskBrowser } from './browser.ts'
+
+describe.skipIf(!browserProgram)('Somebody with gloves before a stack', () => {
+  let desk: DeskBrowser
+  let hold: string
+  let packs: string[]
+
+  beforeAll(async () => {
+    desk = await DeskBrowser.start()
+    const asked = await desk.ask<{
+      packs: { edges: { node: { id: string; places: { place: string }[] } }[] }
+    }>('{ packs(first: 200) { edges { node { id places { place } } } } }')
+    packs = asked.packs.edges
+      .filter(({ node }) => node.places.every(({ place }) => place === 'IN_STOCK'))
+      .map(({ node }) => node.id)
+      .slice(0, 3)
+    const placed = await desk.ask<{ placeHold: { matter: string } }>(
+      'mutation ($input: HoldInput!) { placeHold(input: $input) { ... on Published { matter } } }',
+      {
+        input: {
+          ...{ reportId: randomUUID(), reason: 'A stack to look at.' },
+          of: { things: packs.map((of) => ({ of })) },
+        },
+      },
+    )
+    hold = placed.placeHold.matter
+    await vi.waitFor(async () => expect(await disposed()).toHaveLength(packs.length), 20_000)
+  })
+  afterAll(() => desk[Symbol.asyncDispose]())
+
+  it('counts without a network, and all of it is sent once there is one', async () => {
+    const page = await desk.open('quality', `/floor?of=${hold}`, { width: 390 })
+    await page.getByText(`0 of ${packs.length} packs found`).waitFor()
+    expect(await findingsIn(page)).toEqual([])
+    const sizes = await page
+      .locator('.keys button')
+      .evaluateAll((keys) =>
+        keys.map((key) => (key as { offsetHeight?: number }).offsetHeight ?? 0),
+      )
+    expect(Math.min(...sizes)).toBeGreaterThanOrEqual(72)
+    // The shell is kept once the worker answers for it.
+    await page.evaluate('navigator.serviceWorker.ready.then(() => undefined)')
+    await page.waitForFunction("caches.open('desk-shell').then((c) => c.match('/')).then(Boolean)")
+    await page.context().setOffline(true)
+    await page.getByRole('button', { name: /^Found all/ }).click()
+    await page.getByText(`1 of ${packs.length} packs found, 1 not sent yet`).waitFor()
+    await page.reload()
+    await page.getByText(`1 of ${packs.length} packs found, 1 not sent yet`).waitFor()
+    await page.getByRole('button', { name: /^Found all/ }).click()
+    await page.getByText(`2 of ${packs.length} packs found, 2 not sent yet`).waitFor()
+    expect((await disposed()).filter((castings) => castings > 0)).toEqual([])
+    await page.context().setOffline(false)
+    await page.getByText(`2 of ${packs.length} packs found`, { exact: true }).waitFor()
+    await expect
+      .poll(async () => (await disposed()).filter((castings) => castings > 0).length)
+      .toBe(2)
+  })
+
+  it('is told to leave what is not on the list', async () => {
+    const page = await desk.open('quality', `/floor?of=${hold}`, { width: 390 })
+    await page.getByLabel('Scan').fill('K99-9999-Z9')
+    await page.getByRole('button', { name: 'Find it' }).click()
+    await page.getByText('NOT ON THE LIST: leave it', { exact: true }).waitFor()
+    expect(await findingsIn(page)).toEqual([])
+    await page.getByLabel('Scan').fill(packs[2]!.slice('pack:'.length))
+    await page.getByRole('button', { name: 'Find it' }).click()
+    await page
+      .getByText('NOT ON THE LIST: leave it', { exact: true })
+      .waitFor({ state: 'detached' })
+  })
+
+  async function disposed(): Promise<number[]> {
+    const { node } = await desk.ask<{
+      node: { covers: { edges: { disposed: number }[] } } | null
+    }>('query ($id: ID!) { node(id: $id) { ... on Hold { covers { edges { disposed } } } } }', {
+      id: hold,
+    })
+    return node?.covers.edges.map((edge) => edge.disposed) ?? []
+  }
+})
