@@ -74,7 +74,7 @@ export async function readDecisionsFrom(
 ): Promise<Report[]> {
   return readAll(
     database,
-    `where station = 'quality' and plant = $1 and topic = $2 and partition = $3 and "offset" >= $4
+    `where station = 'quality' and statement.plant = $1 and topic = $2 and partition = $3 and "offset" >= $4
      order by "offset" limit $5`,
     [plant, from.topic, from.partition, from.offset, most],
   )

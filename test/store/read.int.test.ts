@@ -10,6 +10,7 @@ import {
   snapshot,
 } from '../../services/store/read.ts'
 import {
+  readDecisionsFrom,
   readMarked,
   readReports,
   readReportsBy,
@@ -27,6 +28,27 @@ const marked = (pack: string, mark: string) =>
   tapped(pack, {}, [{ what: 'pack-marked', of: `pack:${pack}`, mark, at: 1 }])
 
 onEachDatabase('Reading', (database) => {
+  describe('decisions that came in since a place', () => {
+    it('are those of the plant, in order, and nothing that a station said', async () => {
+      const decided = (id: string, plant = 'north') => tapped(id, { plant, station: 'quality' })
+      const said = [
+        decided('L1'),
+        tapped('L2'),
+        decided('L3'),
+        decided('L4', 'south'),
+        decided('L5'),
+      ]
+      await writeSlice(database.store, sliceOf(0, said))
+      const since = (offset: bigint, most = 10) =>
+        readDecisionsFrom(database.store.pool, 'north', { ...PLACE, offset }, most)
+      const ids = (found: Awaited<ReturnType<typeof since>>) =>
+        found.map(({ statement }) => statement.id)
+      expect(ids(await since(0n))).toEqual(['L1', 'L3', 'L5'])
+      expect(ids(await since(1n))).toEqual(['L3', 'L5'])
+      expect(ids(await since(0n, 2))).toEqual(['L1', 'L3'])
+    })
+  })
+
   describe('what was written since a position', () => {
     it('comes whole and in order, whatever the size of the chunks', async () => {
       await writeSlice(
