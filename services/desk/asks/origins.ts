@@ -211,6 +211,40 @@ export type BathAroundQuery = { node:
     | { __typename: 'Rates' }
    | null };
 
-export const askOrigins: Ask<OriginsQuery, OriginsQueryVariables> = {"document":"sha256:7deace9f31e025faa14797c0fd5b119f9e1fda97941cfba5e657b263d7020ca5","operation":"Origins"}
+export type OriginsAgainQueryVariables = Exact<{
+  id: string;
+}>;
 
-export const askBathAround: Ask<BathAroundQuery, BathAroundQueryVariables> = {"document":"sha256:7deace9f31e025faa14797c0fd5b119f9e1fda97941cfba5e657b263d7020ca5","operation":"BathAround"}
+
+export type OriginsAgainQuery = { answer:
+    | { __typename: 'Origins', asOf: string, of:
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+       }
+    | { __typename: 'Reach' }
+    | { __typename: 'Chart' }
+    | { __typename: 'Capability' }
+    | { __typename: 'Concentration' }
+    | { __typename: 'Balance' }
+    | { __typename: 'Causes' }
+    | { __typename: 'RateChart' }
+    | { __typename: 'Rates' }
+   | null };
+
+export const askOrigins: Ask<OriginsQuery, OriginsQueryVariables> = {"document":"sha256:3d9bac2111e870117ed1456151a71f7913180a567e85bf1eda8b812384ba7d93","operation":"Origins"}
+
+export const askBathAround: Ask<BathAroundQuery, BathAroundQueryVariables> = {"document":"sha256:3d9bac2111e870117ed1456151a71f7913180a567e85bf1eda8b812384ba7d93","operation":"BathAround"}
+
+export const askOriginsAgain: Ask<OriginsAgainQuery, OriginsAgainQueryVariables> = {"document":"sha256:3d9bac2111e870117ed1456151a71f7913180a567e85bf1eda8b812384ba7d93","operation":"OriginsAgain"}

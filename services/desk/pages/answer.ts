@@ -3,6 +3,7 @@ import type { Desk, OpenPage, Page } from '../frame/page.ts'
 import { openFormer } from './former.ts'
 
 const PAGES: Record<string, () => Promise<OpenPage>> = {
+  origins: async () => (await import('./origins.ts')).openOrigins,
   reach: async () => (await import('./reach.ts')).openReach,
 }
 

@@ -4,8 +4,11 @@ import { html, nothing, type TemplateResult } from 'lit-html'
 import {
   askBathAround,
   askOrigins,
+  askOriginsAgain,
   type BathAroundQuery,
   type BathAroundQueryVariables,
+  type OriginsAgainQuery,
+  type OriginsAgainQueryVariables,
   type OriginsQuery,
   type OriginsQueryVariables,
 } from '../asks/origins.ts'
@@ -17,7 +20,7 @@ import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
 import { restsView } from '../frame/rests.ts'
 import { choice, sentence } from '../frame/settings.ts'
-import { type Said, sheet } from '../frame/sheet.ts'
+import { type Said, sheet, stateView } from '../frame/sheet.ts'
 import { Since } from '../frame/since.ts'
 import { momentWords } from '../words/moment.ts'
 import type { Next } from '../words/next-questions.ts'
@@ -59,7 +62,8 @@ class OriginsPage implements Page {
   readonly #asked: Asked<OriginsQuery, OriginsQueryVariables>
   readonly #bath: Asked<BathAroundQuery, BathAroundQueryVariables>
   readonly #since = new Since()
-  readonly #asOf: string | null
+  readonly #again: Asked<OriginsAgainQuery, OriginsAgainQueryVariables>
+  #asOf: string | null
   #of: string
   /** The lot whose metal is filled in at the bottom of the bath. */
   #follow: string
@@ -73,7 +77,10 @@ class OriginsPage implements Page {
     this.#asOf = parameters.get('asOf')
     this.#asked = new Asked(askOrigins, () => desk.redraw())
     this.#bath = new Asked(askBathAround, () => desk.redraw())
-    if (this.#of !== '') void this.#ask()
+    this.#again = new Asked(askOriginsAgain, () => desk.redraw())
+    const number = parameters.get('id')
+    if (number !== null) void this.#reopen(number)
+    else if (this.#of !== '') void this.#ask()
   }
 
   title(): string {
@@ -87,9 +94,16 @@ class OriginsPage implements Page {
       desk: this.#desk,
       question: this.#question(),
       asked: this.#asked,
-      empty: html`<p>Name a pan, pack, load, heat or lot.</p>`,
+      empty: this.#emptyView(),
       said: ({ origins }) => this.#said(origins),
     })
+  }
+
+  #emptyView(): TemplateResult {
+    const { standing, data } = this.#again
+    if (data && data.answer === null) return html`<p>There is no answer of that number.</p>`
+    if (standing.is === 'nothing') return html`<p>Name a pan, pack, load, heat or lot.</p>`
+    return html`${stateView({ desk: this.#desk, asked: this.#again })}`
   }
 
   hear(news: News): void {
@@ -97,12 +111,23 @@ class OriginsPage implements Page {
   }
 
   close(): void {
+    this.#again.stop()
     this.#asked.stop()
     this.#bath.stop()
   }
 
   get #isNarrow(): boolean {
     return this.#desk.room < NARROW_PX
+  }
+
+  /** What was answered then follows from the same question as known at the same moment. */
+  async #reopen(number: string): Promise<void> {
+    await this.#again.ask({ id: number })
+    const answer = this.#again.data?.answer
+    if (answer?.__typename !== 'Origins') return
+    this.#of = answer.of.id
+    this.#asOf = answer.asOf
+    await this.#ask()
   }
 
   async #ask(): Promise<void> {
@@ -178,6 +203,7 @@ class OriginsPage implements Page {
       next: this.#next(origins),
       cautions: origins.cautions,
       asOf: origins.asOf,
+      number: origins.id,
     }
   }
 
@@ -309,7 +335,11 @@ class OriginsPage implements Page {
           cell: (row) => this.#valueWords(row.value.value, row.unit),
         },
         { head: 'Allowed', isNumber: true, cell: (row) => this.#allowedWords(row) },
-        { head: 'Within', cell: ({ outside }) => (outside ? html`<strong>OUTSIDE</strong>` : outside === false ? 'yes' : '') },
+        {
+          head: 'Within',
+          cell: ({ outside }) =>
+            outside ? html`<strong>OUTSIDE</strong>` : outside === false ? 'yes' : '',
+        },
       ],
     })
   }

@@ -25,6 +25,12 @@ const PAGES: Readonly<Record<string, readonly [page: string, of: string]>> = {
   DRILLS: ['/drill', 'of'],
 }
 
+/** What begins the number of an answer: it opens again as it was given. */
+const ANSWERS: ReadonlySet<string> = new Set([
+  ...['origins', 'reach', 'concentration', 'reconcile', 'causes'],
+  ...['defectRates', 'complaintRates', 'chart', 'rateChart', 'capability'],
+])
+
 /** Things that have a page of their own; all else is shown by the reports that name it. */
 const PAGES_OF_KINDS: Readonly<Record<string, string>> = {
   recall: '/recall',
@@ -53,6 +59,7 @@ export function nextsOf(asks: readonly Offered[]): Next[] {
 /** Where a thing, matter, report or answer is shown, by its id. */
 export function addressOfThing(id: string): string {
   const kind = id.slice(0, id.indexOf(':'))
+  if (ANSWERS.has(kind)) return `/answer?${new URLSearchParams({ id })}`
   const of = new URLSearchParams({ of: id })
   return `${PAGES_OF_KINDS[kind] ?? '/report'}?${of}`
 }
