@@ -32,13 +32,6 @@ export function isFound({ castings, dealtWith }: ToFind): boolean {
   return dealtWith > 0 && dealtWith >= castings
 }
 
-/** In the order of the bays, with what stands in each. */
-export function byBay(rows: readonly ToFind[]): [spot: string, rows: ToFind[]][] {
-  const bays = new Map<string, ToFind[]>()
-  for (const row of rows) bays.set(row.spot, [...(bays.get(row.spot) ?? []), row])
-  return [...bays]
-}
-
 function rowOf({ castings, released, disposed, node }: Edge): ToFind {
   const isPack = 'places' in node
   return {

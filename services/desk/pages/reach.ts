@@ -20,6 +20,7 @@ import type { Desk, Page } from '../frame/page.ts'
 import { restsView } from '../frame/rests.ts'
 import { type Said, sheet } from '../frame/sheet.ts'
 import { counted, countWords, shareWords } from '../words/number.ts'
+import { plain } from '../words/plain.ts'
 import { reachWords } from '../words/reach-words.ts'
 import { nextOf, notFoundSaid, sinceView } from './reach/around.ts'
 import { Deciding } from './reach/decide.ts'
@@ -200,7 +201,7 @@ class ReachPage implements Page {
     return {
       answer: reachWords(castings, isWhole, leftOut?.value, mostLeftOutGrams),
       isWhole,
-      gaps: isWhole ? [] : completeness.gaps.map(({ sentence }) => sentence),
+      gaps: isWhole ? [] : completeness.gaps.map(({ sentence }) => plain(sentence)),
       since: this.#sinceView(),
       body: this.#body(found),
       rests: restsView(completeness),
@@ -216,7 +217,7 @@ class ReachPage implements Page {
     const deciding = this.#decidingOf(found)
     return html`
       ${strip && curve && curve.share.length > 1 ? this.#rulerView(found, strip, curve) : nothing}
-      ${placesView(found, (place) => deciding.button(place))}
+      ${placesView(found, deciding.buttons())}
       ${deciding.form()}
       ${packsView(found.id, { ...found.packs, edges: [...found.packs.edges, ...this.#packs] }, this.#moreView(found))}
     `

@@ -25,7 +25,7 @@ import { addressOfThing } from '../words/next-questions.ts'
 import { counted, countWords } from '../words/number.ts'
 import { plain } from '../words/plain.ts'
 import { thingWords } from '../words/standing.ts'
-import { byBay, type Hold, isFound, type Recall, type ToFind, toFindIn } from './covered.ts'
+import { type Hold, isFound, type Recall, type ToFind, toFindIn } from './covered.ts'
 import { decideForm } from './decide-form.ts'
 import { MattersPage } from './matters.ts'
 import './recall.css'
@@ -130,7 +130,7 @@ class RecallPage implements Page {
       answer:
         state === 'CLOSED'
           ? 'All of it was released.'
-          : `${counted(covers.totalCount, 'thing is', 'things are')} on hold; ${countWords(left)} of ${countWords(rows.length)} shown here are not dealt with.`,
+          : `${counted(covers.totalCount, 'thing is', 'things are')} on hold; ${leftWords(left, rows.length)}.`,
       gaps: missingWords(partsMissing),
       since: this.#since.view(() => void this.#ask()),
       body: html`
@@ -249,16 +249,27 @@ function floorOf(id: string): string {
   return `/floor?${new URLSearchParams({ of: id })}`
 }
 
+function leftWords(left: number, shown: number): string {
+  if (shown === 0) return 'none of it stands in the plant'
+  return `${countWords(left)} of ${countWords(shown)} shown here are not dealt with`
+}
+
 function bayView(matter: Recall | Hold): TemplateResult {
   const rows = toFindIn(matter)
   const { totalCount, edges } = matter.covers
   const more = totalCount - edges.length
-  return html`<h3>By bay: ${countWords(rows.filter(isFound).length)} of ${countWords(rows.length)} found</h3>
-    ${byBay(rows).map(([spot, these]) => table({ caption: spot, columns: BAY, rows: these }))}
+  return html`<h3>By bay</h3>
+    ${table({
+      caption: `${countWords(rows.filter(isFound).length)} of ${counted(rows.length, 'thing')} found`,
+      empty: 'None of it stands in the plant.',
+      columns: BAY,
+      rows,
+    })}
     ${more > 0 ? html`<p>${counted(more, 'thing more is', 'things more are')} covered and not shown.</p>` : nothing}`
 }
 
 const BAY: Column<ToFind>[] = [
+  { head: 'Bay', cell: ({ spot }) => spot },
   {
     head: 'What',
     isHead: true,

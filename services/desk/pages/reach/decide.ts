@@ -21,12 +21,15 @@ export class Deciding {
     this.#decision = new Decision(() => desk.redraw())
   }
 
-  /** The buttons in the row of a place. */
-  button(place: FoundFragment['places'][number]): TemplateResult | typeof nothing {
-    if (place.castings.toHold === 0) return nothing
-    if (place.place === 'SHIPPED') return this.#button('recall', 'Open a recall')
-    if (place.place !== 'IN_STOCK') return nothing
-    return this.#button('hold', `Hold these ${counted(this.#found.castings.toHold, 'casting')}`)
+  /** What can be done about them; a recall only where some have left. */
+  buttons(): TemplateResult | typeof nothing {
+    const { castings, places } = this.#found
+    if (castings.toHold === 0) return nothing
+    const hasLeft = places.some((each) => each.place === 'SHIPPED' && each.castings.toHold > 0)
+    return html`<p class="deeds">
+      ${this.#button('hold', `Hold these ${counted(castings.toHold, 'casting')}`)}
+      ${hasLeft ? this.#button('recall', 'Open a recall') : nothing}
+    </p>`
   }
 
   #button(deed: Deed, words: string): TemplateResult {

@@ -19,7 +19,7 @@ const PLACES = {
 
 export function placesView(
   { places, customers }: FoundFragment,
-  decide: (place: Place) => TemplateResult | typeof nothing,
+  deeds: TemplateResult | typeof nothing,
 ): TemplateResult {
   return html`<section>
     <h3>Where they are now</h3>
@@ -43,10 +43,10 @@ export function placesView(
           isNumber: true,
           cell: ({ packs }) => (packs > 0 ? countWords(packs) : '–'),
         },
-        { head: 'what to do', cell: decide },
       ],
       rows: places,
     })}
+    ${deeds}
     ${customers.totalCount > 0 ? customersView(customers) : nothing}
   </section>`
 }
