@@ -1,7 +1,7 @@
 // A real browser before a real house.
 import { existsSync } from 'node:fs'
 import { type Browser, type BrowserContext, chromium, type Page } from 'playwright-core'
-import { inject } from 'vitest'
+import { inject, onTestFinished } from 'vitest'
 import type { Role } from '../../services/access/who.ts'
 
 const PROGRAMS = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome']
@@ -54,6 +54,8 @@ export class DeskBrowser implements AsyncDisposable {
     const context = await this.#browser.newContext({
       ...{ viewport: { width, height }, reducedMotion: 'reduce', timezoneId: 'America/Denver' },
     })
+    // One who asks may have so many pages open that listen for news.
+    onTestFinished(() => context.close())
     await how.prepare?.(context)
     const page = await context.newPage()
     page.on('pageerror', (error) => this.complaints.push(`${address}: ${error.message}`))
@@ -78,11 +80,6 @@ export class DeskBrowser implements AsyncDisposable {
     const { data, errors } = (await response.json()) as { data: Data; errors?: unknown }
     if (errors) throw new Error(JSON.stringify(errors))
     return data
-  }
-
-  /** Of each subject only a few may listen to the news. */
-  async closePages(): Promise<void> {
-    for (const context of this.#browser.contexts()) await context.close()
   }
 
   async [Symbol.asyncDispose](): Promise<void> {

@@ -117,8 +117,8 @@ test.each([
 })
 
 test('end with the token, are only so many for one, and end when the house does', async () => {
-  const some = await Promise.all([1, 2, 3, 4, 5].map(() => listenTo()))
-  expect(some.map(({ status }) => status)).toEqual([200, 200, 200, 200, 200])
+  const some = await Promise.all(Array.from({ length: 20 }, () => listenTo()))
+  expect(some.every(({ status }) => status === 200)).toBe(true)
   expect((await listenTo()).status).toBe(503)
   who = { ...someone('analyst'), untilMs: Date.now() + 50 }
   const short = await listenTo()

@@ -44,7 +44,8 @@ const EVERY_MS = 2_000
 /** Something is sent at least so often, so that what is in between does not take it for dead. */
 const SILENCE_MS = 15_000
 const MOST_STREAMS = 200
-const MOST_OF_ONE = 5
+/** Each page of a browser is one. */
+const MOST_OF_ONE = 20
 const MOST_DECISIONS = 50
 /** Not read by its receiver. Unit: bytes. */
 const MOST_UNREAD = 65_536
