@@ -1,6 +1,6 @@
 // The castings side of the genealogy: from facts in force to where every casting may have come from
 // and where it is. Nothing here is stored: it is worked out from the facts, and anew where they change.
-import type { Fact, Grams, Ms } from '../events/fact.ts'
+import { type Fact, type Grams, type Ms, STEPS } from '../events/fact.ts'
 import { type AtLeastOne, Drawing, type Group } from './castings/at-least-one.ts'
 import { type Content, contentsOf, feedsOf } from './castings/contents.ts'
 import { Floor } from './castings/floor.ts'
@@ -243,6 +243,29 @@ export class Castings implements CastingsMetal {
     return slots
   }
 
+  /**
+   * Castings that may have gone through a machine in a stretch of time without a report that says so: handlings
+   * at its steps that name no machine, and loads that went on to a later step with none of its own between.
+   */
+  slotsPerhapsThrough(machine: string, from: Ms, until: Ms): number[] {
+    const isIts = (one: HandlingView) => one.machine === machine || one.line === machine
+    const steps = new Set([...this.handlings()].filter(isIts).map(({ step }) => placeOf(step)))
+    const slots: number[] = []
+    for (const load of this.#floor.flow.loads.keys()) {
+      const handlings = this.handlingsOf(load)
+      for (const [i, one] of handlings.entries()) {
+        const step = placeOf(one.step)
+        const isUnnamed = one.machine === undefined && one.line === undefined && steps.has(step)
+        if (isUnnamed && one.from < until && one.at >= from) slots.push(...one.slots)
+        const before = handlings[i - 1]
+        if (!before || before.at >= until || one.from < from) continue
+        const last = placeOf(before.step)
+        if ([...steps].some((its) => last < its && its < step)) slots.push(...one.slots)
+      }
+    }
+    return slots
+  }
+
   /** Castings that something touched at one step of a load; at any of its steps if that one is not told. */
   slotsTouched({ fact }: { fact: Fact<number> }): Content[] {
     const steps = this.#handlingsOf(fact.of)
@@ -354,4 +377,9 @@ function leafSize({ flow }: Floor, leaf: number): number {
 
 function contentOf({ piece, slot, amount }: Held): Content {
   return { slot, ...piece, castings: amount / 1000 }
+}
+
+/** Of a step in the order of the work. */
+function placeOf(step: string): number {
+  return (STEPS as readonly string[]).indexOf(step)
 }

@@ -101,10 +101,16 @@ export function followMachine(view: View, into: Followed, window: MachineWindow)
   for (const slot of view.castings.slotsThrough(window.machine, window.from, window.until)) {
     touch(into, slot, window.from)
   }
+  for (const slot of view.castings.slotsPerhapsThrough(window.machine, window.from, window.until))
+    followSlotOfCastings(into, slot, window.from, true)
   const line = view.things.numberOf(window.plant, `line:${window.machine}`)
   if (line !== undefined) {
     for (const unit of view.castings.unitsOnLine(line, window.from, window.until))
       touch(into, unit.slot, window.from)
+    for (const pour of view.castings.pours())
+      if (pour.line === undefined && pour.from < window.until && pour.at >= window.from)
+        for (const unit of view.castings.unitsOf(pour.no))
+          followSlotOfCastings(into, unit.slot, window.from, true)
   }
   const furnace = view.things.numberOf(window.plant, `furnace:${window.machine}`)
   if (furnace === undefined) return

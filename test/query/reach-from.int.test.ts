@@ -22,6 +22,46 @@ const REACH = `query ($from: ReachFrom!, $affected: AffectedBy!) { reach(from: $
   ... on Reach { id question sentence castings { certain possible unknown clear toHold }
     packs(first: 50) { edges { node { id } standing } } from { id } } } }`
 
+describe('A reach from a machine whose report did not come', () => {
+  const BLASTED = 'clean.load-blasted.v1'
+  const byBlaster = async (reports: typeof DAY) => {
+    await using plant = await Asking.start()
+    await plant.record.say(...reports, ELSEWHERE)
+    const from = { machine: { machine: 'BL-1', window: WINDOW } }
+    const { reach } = await plant.ask(REACH, { from, affected: { touched: true } })
+    return reach.castings
+  }
+  const blast = DAY.find(({ type }) => type === BLASTED)!
+  /** So that the machine is known by its step. */
+  const ELSEWHERE: (typeof DAY)[number] = {
+    ...blast,
+    time: '2026-03-02T12:30:00-06:00',
+    data: {
+      ...{ load: 'LD-7', castings: 3 },
+      ...{ startedAt: '2026-03-02T12:10:00-06:00', endedAt: '2026-03-02T12:30:00-06:00' },
+    },
+  }
+
+  it('clears nothing of a load that went on to a later step without one', async () => {
+    const told = await byBlaster(DAY)
+    const missing = await byBlaster(DAY.filter(({ type }) => type !== BLASTED))
+    expect(told.certain).toBeGreaterThan(0)
+    expect(missing.certain).toBeLessThan(told.certain)
+    expect(missing.unknown).toBeGreaterThanOrEqual(told.certain - missing.certain)
+  })
+
+  it('clears nothing of a load whose report names no machine', async () => {
+    const told = await byBlaster(DAY)
+    const unnamed = await byBlaster(
+      DAY.map((report) => {
+        const { machine: _, ...rest } = report as { machine?: string; type: string }
+        return report.type === BLASTED ? (rest as typeof report) : report
+      }),
+    )
+    expect(unnamed.unknown).toBeGreaterThanOrEqual(told.certain - unnamed.certain)
+  })
+})
+
 describe('A reach from what the small plant said', () => {
   let asking: Asking
   beforeAll(async () => {

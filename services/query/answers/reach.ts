@@ -183,6 +183,15 @@ export class ReachAnswer {
         sentence:
           'Whether to recall, and by when, is decided by the plant with counsel under the law of each market.',
       },
+      ...(this.#args.from.measure || this.#args.from.factor
+        ? [
+            {
+              code: 'only-what-was-recorded',
+              sentence:
+                'What was never measured, and castings whose step nobody reported, do not count here: clear means that no report brings it there.',
+            },
+          ]
+        : []),
       ...(this.#scope.total.unknown > 0
         ? [
             {
