@@ -183,7 +183,7 @@ export class ReachAnswer {
         sentence:
           'Whether to recall, and by when, is decided by the plant with counsel under the law of each market.',
       },
-      ...(this.#args.from.measure || this.#args.from.factor
+      ...('measure' in this.#args.from || 'factor' in this.#args.from
         ? [
             {
               code: 'only-what-was-recorded',
