@@ -2,12 +2,18 @@ import { describe, expect, it } from 'vitest'
 import { randomOf } from '../../services/plant/random.ts'
 import { runOf } from '../../services/plant/score/hidden/planted.ts'
 import { expose } from '../../services/stats/causes/candidate.ts'
+import { between } from '../../services/stats/causes/candidates.ts'
 import { evidenceOf } from '../../services/stats/causes/evidence.ts'
 import { explain } from '../../services/stats/causes/explain.ts'
 import { GRID, logLikelihood, STEP, tallyOf } from '../../services/stats/causes/likelihood.ts'
 import { Noise } from '../../services/stats/causes/noise.ts'
 import { groupsOf, nothingOf } from '../../services/stats/causes/report.ts'
-import { atomsOf, type Factor, type Inspected } from '../../services/stats/causes/table.ts'
+import {
+  atomsOf,
+  type Factor,
+  type Inspected,
+  type Measure,
+} from '../../services/stats/causes/table.ts'
 
 /** Rows of one unit each. */
 function inspected(rows: [stratum: number, castings: number, defective: number][]): Inspected {
@@ -142,10 +148,8 @@ describe('Evidence', () => {
     [1, 0],
   )
 
-  it('weakens as clustering grows', () => {
-    const steps = [0, 0.05, 0.2, 1].map((noise) => evidenceOf(log, noise).log)
-    expect(steps).toEqual([...steps].sort((a, b) => b - a))
-    expect(steps[0]).toBeGreaterThan(5)
+  it('is strong where the effect is plain', () => {
+    expect(evidenceOf(log).log).toBeGreaterThan(5)
   })
 
   it('speaks against a cause where there is no effect', () => {
@@ -156,13 +160,34 @@ describe('Evidence', () => {
       ]),
       [1, 0],
     )
-    expect(evidenceOf(none, 0).log).toBeLessThan(-2)
+    expect(evidenceOf(none).log).toBeLessThan(-2)
   })
 
-  it('gives an interval that holds the effect', () => {
-    const { low, b, high } = evidenceOf(log, 0)
-    expect(low).toBeLessThan(b)
-    expect(b).toBeLessThan(high)
+  it('is of the most likely size', () => {
+    expect(evidenceOf(log).b).toBe(best(log))
+  })
+})
+
+describe('A stretch of bins', () => {
+  const measure: Measure = {
+    form: 'measure',
+    kind: 'measure',
+    name: 'silicon',
+    of: 'row',
+    values: new Float64Array(0),
+  }
+  const [low, high] = [Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY]
+
+  it.each([
+    [0, 1, low, 10],
+    [1, 2, 10, 20],
+    [2, 3, 20, 30],
+    [0, 3, low, 30],
+    [1, 4, 10, high],
+    [0, 4, low, high],
+  ])('from bin %i until before bin %i reaches from %d until %d', (from, until, start, end) => {
+    const { part } = between(measure, 0, [10, 20, 30], { from, until })
+    expect(part).toMatchObject({ from: start, until: end })
   })
 })
 

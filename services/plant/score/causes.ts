@@ -8,7 +8,10 @@ import { wilson } from '../../stats/interval.ts'
 import { type Hidden, runOf } from './hidden/planted.ts'
 import { seedsOf } from './seeds.ts'
 
-/** A cause is detectable in principle when the plant's own test, told the factor, is significant here. */
+/**
+ * A cause is detectable in principle when the plant's own test is significant here: of the factor as recorded,
+ * or told where it was at work.
+ */
 const SIGNIFICANT = 0.001
 
 /** One hidden cause and what was said of it. */
@@ -82,11 +85,18 @@ function answer(hidden: Hidden, groups: readonly Group[], logOdds: number): Answ
 
 function figures(answered: readonly Answered[], withoutCause: readonly number[], ms: number[]) {
   const told = answered.filter(({ hidden }) => hidden.chance < SIGNIFICANT)
+  const wherever = answered.filter(({ hidden }) => hidden.chanceTold < SIGNIFICANT)
   const sorts = [...new Set(told.map(({ hidden }) => hidden.sort))].sort()
   const size = told.map(({ setSize }) => setSize).sort((a, b) => a - b)
   return {
     planted: answered.length,
     detectable: told.length,
+    detectableTold: {
+      all: wherever.length,
+      firstGroup: part(wherever, ({ group }) => group === 0),
+      firstThree: part(wherever, ({ group }) => group >= 0 && group < 3),
+      covered: part(wherever, ({ inSet }) => inSet),
+    },
     first: part(told, ({ place }) => place === 0),
     firstGroup: part(told, ({ group }) => group === 0),
     firstThree: part(told, ({ group }) => group >= 0 && group < 3),

@@ -23,6 +23,8 @@ export const NOTHING = 0.5
 const LEAST_CASTINGS = 8
 /** Below this many standard deviations a parabola is evidence enough. */
 export const CLOSER_FROM = 2.5
+/** And so for all but so many, however surprising they are. */
+const CLOSER = 500
 
 /** What all candidates are looked for in. */
 export interface Ground {
@@ -101,7 +103,7 @@ export function between(
       factor,
       is: 'between',
       from: from === 0 ? Number.NEGATIVE_INFINITY : cuts[from - 1]!,
-      until: until > cuts.length ? Number.POSITIVE_INFINITY : cuts[until]!,
+      until: until > cuts.length ? Number.POSITIVE_INFINITY : cuts[until - 1]!,
     },
     named: factor + side,
   }
@@ -147,16 +149,18 @@ function withPriors(found: readonly Found[]): Weighed[] {
     const kind = key.slice(0, key.indexOf(' '))
     perKind.set(kind, (perKind.get(kind) ?? 0) + 1)
   }
-  return told.map(({ kind, part, named, tally }) => {
+  const surprises = told.map(({ tally }) => surprise(tally))
+  const scores = surprises.map(({ score, information }) =>
+    information > 0 ? score / Math.sqrt(information) : 0,
+  )
+  const closer = Math.max(CLOSER_FROM, [...scores].sort((a, b) => b - a)[CLOSER] ?? 0)
+  return told.map(({ kind, part, named, tally }, i) => {
     const siblings = perFactor.get(`${kind} ${part.factor}`)! * perKind.get(kind)!
     const prior = ((1 - NOTHING) * BELIEF[kind]) / siblings
-    const { score, information } = surprise(tally)
-    const z = information > 0 ? score / Math.sqrt(information) : 0
-    const evidence = evidenceOf(
-      z > CLOSER_FROM ? logLikelihood(tally) : parabola(score, information),
-      0,
-    )
-    return { candidate: { kind, parts: [part], named, prior }, evidence, score: z }
+    const { score, information } = surprises[i]!
+    const log = scores[i]! > closer ? logLikelihood(tally) : parabola(score, information)
+    const evidence = evidenceOf(log)
+    return { candidate: { kind, parts: [part], named, prior }, evidence, score: scores[i]! }
   })
 }
 

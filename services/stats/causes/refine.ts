@@ -53,6 +53,6 @@ function finerParts({ atoms, factors }: Ground, part: Between): Between[] {
 
 function looked({ looked, base, atoms, factors }: Ground, candidate: Candidate): Weighed {
   const exposure = expose(atoms, factors, candidate, new Float64Array(looked.castings.length))
-  const evidence = evidenceOf(logLikelihood(tallyOf(looked, base, exposure)), 0)
+  const evidence = evidenceOf(logLikelihood(tallyOf(looked, base, exposure)))
   return { candidate, evidence, score: 0 }
 }

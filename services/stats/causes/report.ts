@@ -1,12 +1,14 @@
 // What was found, as it is told: groups of causes that cannot be told apart in these castings, most
 // believed first, with their effect, the counts on both sides and what a rising dose does.
 import { type Cluster, clusteredShare, type Ranged, togetherness } from '../interval.ts'
-import { correlation } from './alike.ts'
 import type { Candidate } from './candidate.ts'
 import type { Believed, Explained } from './explain.ts'
+import { dot } from './shared.ts'
 
-/** Exposures of which more than this correlates are one group. */
-const ALIKE = 0.95
+/** Two are one group when these castings cannot be expected to tell one from the other by more than this. */
+const TOLD_APART = Math.log(20)
+/** And when so much of the one follows the other: where little is known nothing is told apart. */
+const TOGETHER = 0.5
 /** What is less believed, and not in the set, is not worth a row. */
 const LEAST_BELIEF = 0.002
 /** The set of groups that is to hold the cause holds this much of the belief in any. */
@@ -18,10 +20,10 @@ const DOSE_STEPS = 5
  */
 export const STANDS_OUT = 1
 /**
- * Part of the plants without a cause that cry out all the same: 4 of 95 seeds from 2000 on, which nothing
+ * Part of the plants without a cause that cry out all the same: 3 of the 60 seeds from 5000 on, which nothing
  * was chosen on (`npm run score -- causes`).
  */
-export const FALSE_ALARMS = 0.042
+export const FALSE_ALARMS = 0.05
 
 export interface Counted {
   castings: number
@@ -65,9 +67,7 @@ export interface DoseSteps {
 export function groupsOf(found: Explained): Group[] {
   const groups: Believed[][] = []
   for (const one of found.leaders) {
-    const alike = groups.find(
-      ([first]) => correlation(found.looked, first!.exposure, one.exposure) > ALIKE,
-    )
+    const alike = groups.find(([first]) => !toldApart(first!, one))
     if (alike) alike.push(one)
     else groups.push([one])
   }
@@ -86,6 +86,18 @@ export function groupsOf(found: Explained): Group[] {
     .map(({ members, belief, inSet }) => ({ belief, inSet, ...toldOf(found, members) }))
 }
 
+/**
+ * Whether two candidates are told apart: by what was found, or else by what could be expected were the first
+ * of them the cause. Its effect shows in what the exposure of the other does not follow, luck counted.
+ */
+function toldApart(first: Believed, other: Believed): boolean {
+  if (first.log - other.log > TOLD_APART) return true
+  const common = dot(first.score.solved, other.score.known)
+  const alike = common ** 2 / (first.score.information * other.score.information)
+  if (alike < TOGETHER) return true
+  return 0.5 * first.b ** 2 * first.information * (1 - alike) > TOLD_APART
+}
+
 /** Belief that nothing recorded explains the defects. */
 export function nothingOf({ logOdds }: Explained): number {
   return 1 / (1 + Math.exp(logOdds))
@@ -93,7 +105,8 @@ export function nothingOf({ logOdds }: Explained): number {
 
 function toldOf(found: Explained, members: readonly Believed[]) {
   const [first] = members
-  const { b, low, high } = first!.evidence
+  const { b, information } = first!
+  const reach = 1.96 / Math.sqrt(information)
   return {
     members: members.map(
       ({ candidate, belief, exposure }): Member => ({
@@ -105,7 +118,7 @@ function toldOf(found: Explained, members: readonly Believed[]) {
     ),
     with: counted(found, first!.exposure),
     without: counted(found, first!.exposure, (x) => 1 - x),
-    times: { value: Math.exp(b), low: Math.exp(low), high: Math.exp(high) },
+    times: { value: Math.exp(b), low: Math.exp(b - reach), high: Math.exp(b + reach) },
     dose: first!.candidate.kind === 'lot' ? doseSteps(found, first!.exposure) : undefined,
   }
 }

@@ -81,8 +81,8 @@ export function tallyRanges(
 }
 
 /**
- * For each stretch of bins only how surprising its defects are, in standard deviations. Of rows that lie
- * in several of its bins the variance is taken a little too small, so nothing is overlooked.
+ * For each stretch of bins only how surprising its defects are, in standard deviations, once the effect of
+ * a gate is in what is expected: of rows that the gate does not expose none is exposed.
  */
 export function surpriseOfRanges(
   looked: Looked,
@@ -90,40 +90,59 @@ export function surpriseOfRanges(
   atoms: Atoms,
   coded: Coded,
   ranges: readonly Range[],
+  gate: Float64Array,
 ): Float64Array {
   const { strata, stratum, castings, defective } = looked
-  const cells = strata * coded.count
-  // By code and stratum; sums up to a code stand in the cell behind it.
-  const found = new Float64Array(cells + strata)
-  const expected = new Float64Array(cells + strata)
-  const squared = new Float64Array(cells + strata)
-  const all = walk(looked, base, atoms, coded, (_, parts, touched, known, row) => {
-    const e = castings[row]! * base[row]!
-    for (const code of touched) {
-      const x = parts[code]! / known
-      const at = (code + 1) * strata + stratum[row]!
-      found[at]! += x * defective[row]!
-      expected[at]! += x * e
-      squared[at]! += x * x * e
+  const cells = ranges.length * strata
+  const sums = {
+    found: new Float64Array(cells),
+    expected: new Float64Array(cells),
+    squared: new Float64Array(cells),
+    shared: new Float64Array(cells),
+  }
+  const whole = Array.from({ length: strata }, () => ({ y: 0, e: 0, g: 0, gg: 0, gy: 0 }))
+  const upTo = new Float64Array(coded.count + 1)
+  walk(looked, base, atoms, coded, (_, parts, _touched, known, r) => {
+    const [y, e, g] = [defective[r]!, castings[r]! * base[r]!, gate[r]!]
+    const all = whole[stratum[r]!]!
+    all.y += y
+    all.e += e
+    if (!(g > 0)) return
+    all.g += g * e
+    all.gg += g * g * e
+    all.gy += g * y
+    for (let code = 0; code < coded.count; code++) upTo[code + 1] = upTo[code]! + parts[code]!
+    for (let k = 0; k < ranges.length; k++) {
+      const x = (upTo[ranges[k]!.until]! - upTo[ranges[k]!.from]!) / known
+      if (x <= 0) continue
+      const at = k * strata + stratum[r]!
+      sums.found[at]! += x * y
+      sums.expected[at]! += x * e
+      sums.squared[at]! += x * x * e
+      sums.shared[at]! += x * g * e
     }
   })
-  for (const sums of [found, expected, squared])
-    for (let at = strata; at < sums.length; at++) sums[at]! += sums[at - strata]!
-  return Float64Array.from(ranges, ({ from, until }) => {
-    let [score, information] = [0, 0]
+  return Float64Array.from(ranges, (_, k) => {
+    let [score, information, scoreOfGate, ofGate, common] = [0, 0, 0, 0, 0]
     for (let s = 0; s < strata; s++) {
-      const whole = s * CELLS + BINS
-      const [n, y, e] = [all.castings[whole]!, all.defective[whole]!, all.expected[whole]!]
-      if (y <= 0 || y >= n || e <= 0) continue
-      const [high, low] = [until * strata + s, from * strata + s]
-      const ee = expected[high]! - expected[low]!
-      score += found[high]! - found[low]! - (y * ee) / e
-      information += (y / e) * (1 - y / n) * (squared[high]! - squared[low]! - (ee * ee) / e)
+      const { y, e, g, gg, gy } = whole[s]!
+      if (y <= 0 || e <= 0) continue
+      const at = k * strata + s
+      const [times, expected] = [y / e, sums.expected[at]!]
+      score += sums.found[at]! - times * expected
+      information += times * (sums.squared[at]! - (expected * expected) / e)
+      scoreOfGate += gy - times * g
+      ofGate += times * (gg - (g * g) / e)
+      common += times * (sums.shared[at]! - (expected * g) / e)
+    }
+    if (ofGate > 0) {
+      score -= (common / ofGate) * scoreOfGate
+      information -= (common * common) / ofGate
     }
     return information > LEAST_INFORMATION ? score / Math.sqrt(information) : 0
   })
 }
-const LEAST_INFORMATION = 0.01
+const LEAST_INFORMATION = 0.5
 
 type Into = (tally: Tally, exposed: number) => void
 

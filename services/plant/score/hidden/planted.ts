@@ -14,10 +14,16 @@ export interface Hidden {
   words: string
   /** Rate with it over rate without. */
   times: number
-  /** Of as many defects among the exposed without it: the test of a plant that knows its own luck. */
+  /**
+   * Of as many defects among the exposed without it: the test of a plant that knows its own luck, at the factor
+   * as it was recorded.
+   */
   chance: number
-  /** Part of each row exposed, as far as loads are recorded. */
+  /** The same test told where the factor was at work even if nobody recorded it: no record tells that. */
+  chanceTold: number
+  /** Part of each row exposed, as far as loads are recorded; and the same as far as the factor is, NaN where not. */
   exposure: Float64Array
+  recorded: Float64Array
 }
 
 export interface Run {
@@ -52,6 +58,8 @@ export function runOf(seed: number, castings: number, planted: boolean): Run {
 interface Cause extends Pick<Hidden, 'sort' | 'named' | 'words' | 'times'> {
   /** By atom of the makeup: 0 to 1. */
   exposed: Float64Array
+  /** The same as it was recorded: NaN where it was not. */
+  recorded: Float64Array
 }
 
 /** A cause concerns at least so many. */
@@ -71,7 +79,9 @@ function choose(random: Random, shop: Shop, properties: readonly Property[]): Ca
       .map(({ named }) => named)
       .sort()
       .join(' & ')
-    return { sort, named, words: one.map(({ words }) => words).join(' and '), times, exposed }
+    const words = one.map(({ words }) => words).join(' and ')
+    const recorded = together(shop, properties, one, recordedOf)
+    return { sort, named, words, times, exposed, recorded }
   }
 }
 
@@ -161,16 +171,41 @@ function together(
   shop: Shop,
   properties: readonly Property[],
   all: readonly Condition[],
+  valuesOf: (property: Property) => ArrayLike<number> = ({ truly }) => truly,
 ): Float64Array {
   const { start, unit } = shop.makeup
   const exposed = new Float64Array(unit.length).fill(1)
   for (const { property, holds } of all) {
-    const { truly, factor } = properties[property]!
+    const { factor } = properties[property]!
+    const values = valuesOf(properties[property]!)
     for (let r = 0; r < shop.rows.length; r++)
-      for (let i = start[r]!; i < start[r + 1]!; i++)
-        exposed[i]! *= holds(truly[factor.of === 'row' ? r : unit[i]!]!)
+      for (let i = start[r]!; i < start[r + 1]!; i++) {
+        const value = values[factor.of === 'row' ? r : unit[i]!]!
+        // Of two conditions one that surely does not hold is enough.
+        if (exposed[i] === 0) continue
+        const one = Number.isNaN(value) ? Number.NaN : holds(value)
+        exposed[i] = one === 0 ? 0 : exposed[i]! * one
+      }
   }
   return exposed
+}
+
+function recordedOf({ factor }: Property): ArrayLike<number> {
+  if (factor.form !== 'levels') return factor.values
+  return Float64Array.from(factor.codes, (code) => (code < 0 ? Number.NaN : code))
+}
+
+/** Part of each row exposed, of what is known of it; NaN where less than half is. */
+function byRow({ makeup, castings }: Shop, exposed: Float64Array): Float64Array {
+  return castings.map((_, r) => {
+    let [sum, known] = [0, 0]
+    for (let i = makeup.start[r]!; i < makeup.start[r + 1]!; i++) {
+      if (Number.isNaN(exposed[i]!)) continue
+      sum += makeup.part[i]! * exposed[i]!
+      known += makeup.part[i]!
+    }
+    return known < 0.5 ? Number.NaN : sum / known
+  })
 }
 
 function shareOf(shop: Shop, exposed: Float64Array): number {
@@ -278,18 +313,16 @@ function hiddenOf(
   inspected: Inspected,
   cause: Cause,
 ): Hidden {
-  const { makeup, castings } = shop
-  const exposure = castings.map((_, r) => {
-    let sum = 0
-    for (let i = makeup.start[r]!; i < makeup.start[r + 1]!; i++)
-      sum += makeup.part[i]! * cause.exposed[i]!
-    return sum
-  })
+  const exposure = byRow(shop, cause.exposed)
+  const recorded = byRow(shop, cause.recorded)
   const { sort, named, words, times } = cause
-  const luck = Array.from({ length: REPEATS }, () => rates.chances(random))
-  const chance =
-    luck.reduce((sum, one) => sum + chanceOf(shop, inspected, exposure, one), 0) / REPEATS
-  return { sort, named, words, times, chance, exposure }
+  let [chance, chanceTold] = [0, 0]
+  for (let repeat = 0; repeat < REPEATS; repeat++) {
+    const luck = rates.chances(random)
+    chance += chanceOf(shop, inspected, recorded, luck) / REPEATS
+    chanceTold += chanceOf(shop, inspected, exposure, luck) / REPEATS
+  }
+  return { sort, named, words, times, chance, chanceTold, exposure, recorded }
 }
 
 /**
@@ -309,6 +342,7 @@ function chanceOf(
   let seen = 0
   for (const [r, s] of stratum.entries()) {
     const x = exposure[r]!
+    if (Number.isNaN(x)) continue
     let mean = 0
     for (let i = makeup.start[r]!; i < makeup.start[r + 1]!; i++) mean += truly[i]! * chances[i]!
     found[s]! += defective[r]!
