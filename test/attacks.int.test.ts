@@ -250,7 +250,7 @@ const PROBES: Attack[] = [
   ['a near miss of a field', asking('{ pack { id } }'), INVALID],
   ['a near miss of a type', asking('{ node(id: "x") { ... on Lott { id } } }'), INVALID],
   ['a near miss of an argument', asking('{ packs(firs: 1) { totalCount } }'), INVALID],
-  ['the page of the demo', () => house.send('/', { method: 'GET' }), [404, 'NOT_FOUND']],
+  ['the page of the demo', () => house.send('/ask', { method: 'GET' }), [404, 'NOT_FOUND']],
   ...['/files/%ff/packs.csv', '/files/x/constructor.csv', '/files/../tokens/quality/packs.csv'].map(
     (path): Attack => [path, () => house.send(path, { method: 'GET' }), [404, 'NOT_FOUND']],
   ),

@@ -54,7 +54,7 @@ describe.skipIf(!browserProgram)('A rep with a caller on the telephone', () => {
   it('has the old words struck through and the new ones spoken when a hold comes during the call', async () => {
     const { packs } = await desk.ask<{
       packs: { edges: { node: { id: string; marks: string[] } }[] }
-    }>('{ packs(first: 60) { edges { node { id marks } } } }')
+    }>('{ packs(first: 200) { edges { node { id marks } } } }')
     const pack = await freePack(
       desk,
       packs.edges.map(({ node }) => node),

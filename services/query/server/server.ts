@@ -156,8 +156,10 @@ export async function startQuery(parts: QueryParts): Promise<QueryServer> {
     const { documents } = parts
     const body = await bodyOf(request, response)
     if (!documents || body === undefined) return body
-    const asked = typeof body === 'object' && body !== null ? askedOf(documents, body) : undefined
-    if (asked) return asked
+    const isObject = typeof body === 'object' && body !== null
+    // What is no question at all is for the protocol to refuse.
+    const asked = isObject ? askedOf(documents, body) : documents.isAll ? undefined : body
+    if (asked !== undefined) return asked
     return sendProblem(
       response,
       400,
