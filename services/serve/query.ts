@@ -17,7 +17,7 @@ import { Current } from '../query/record/current.ts'
 import type { Snapshot } from '../query/record/snapshot.ts'
 import { makeSchema } from '../query/schema.ts'
 import { deskDocuments, deskListener } from '../query/server/desk.ts'
-import { documentsIn, knownOf } from '../query/server/documents.ts'
+import { assertAskable, byId, documentsIn } from '../query/server/documents.ts'
 import { addressOf, type Listener, sendProblem } from '../query/server/http.ts'
 import { newsOf, type Positions } from '../query/server/news.ts'
 import { pageListener } from '../query/server/page.ts'
@@ -73,7 +73,9 @@ export async function openQuery(parts: QueryGround): Promise<Query> {
   const schema = makeSchema()
   const { documentsFile } = parts.settings
   const given = documentsFile && (await documentsIn(documentsFile))
-  const known = knownOf({ ...deskDocuments(), ...(given ?? {}) }, schema)
+  if (given) assertAskable(given, schema)
+  // What the desk asks was held to the schema by its tests.
+  const known = byId({ ...deskDocuments(), ...(given ?? {}) })
   const { whoSends } = parts.access
   const budget = budgetOf({ ...BUDGET, now: Date.now })
   const server = await startQuery({

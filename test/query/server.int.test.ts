@@ -10,7 +10,7 @@ import { budgetOf } from '../../services/access/budget.ts'
 import { NotLetIn } from '../../services/access/not-let-in.ts'
 import { tokenOf, type WhoSends } from '../../services/access/sign-in.ts'
 import { makeSchema } from '../../services/query/schema.ts'
-import { documentsIn, idOf, knownOf } from '../../services/query/server/documents.ts'
+import { assertAskable, byId, documentsIn, idOf } from '../../services/query/server/documents.ts'
 import { type Listening, listen } from '../../services/query/server/http.ts'
 import { pageListener } from '../../services/query/server/page.ts'
 import { type QueryServer, startQuery } from '../../services/query/server/server.ts'
@@ -548,7 +548,9 @@ describe('A house that was given its questions', () => {
     const file = join(folder, 'documents.json')
     const known = 'query Packs($first: Int! = 5) { packs(first: $first) { totalCount } }'
     await writeFile(file, JSON.stringify({ Packs: known }))
-    const documents = { known: knownOf(await documentsIn(file), schema), isAll: true }
+    const given = await documentsIn(file)
+    assertAskable(given, schema)
+    const documents = { known: byId(given), isAll: true }
     const strict = await startQuery({
       ...{ schema, demo: false, context: () => asking.context(), documents },
       ...{ whoSends: async () => QUALITY, failed: () => undefined },
@@ -582,7 +584,7 @@ describe('A house that was given its questions', () => {
     }
     await writeFile(file, JSON.stringify({ Pucks: '{ pucks { id } }' }))
     const pucks = await documentsIn(file)
-    expect(() => knownOf(pucks, schema)).toThrow(/^The question Pucks cannot be asked: .*pucks/)
+    expect(() => assertAskable(pucks, schema)).toThrow(/^The question Pucks cannot be asked: .*pucks/)
     await expect(documentsIn(join(folder, 'none'))).rejects.toThrow(
       /^HEAT_TO_PAN_DOCUMENTS names no file of questions: ENOENT/,
     )

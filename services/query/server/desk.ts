@@ -31,7 +31,8 @@ const TYPES: Record<string, string> = {
 interface Built {
   headers: Record<string, string>
   body: Buffer
-  packed: Buffer
+  /** Packed when it is first asked for. */
+  packed(): Buffer
 }
 
 /** Answers what was built; undefined where nothing was. */
@@ -51,7 +52,7 @@ export function deskListener(folder = join(DESK, 'built')): Listener | undefined
     const file = files.get(isPage ? '/index.html' : path)
     if (!file) return false
     const isPacked = /\bbr\b/.test(String(request.headers['accept-encoding'] ?? ''))
-    const body = isPacked ? file.packed : file.body
+    const body = isPacked ? file.packed() : file.body
     response.writeHead(200, {
       ...file.headers,
       'content-length': body.length,
@@ -66,6 +67,7 @@ export function deskListener(folder = join(DESK, 'built')): Listener | undefined
 function builtOf(path: string, type: string): Built {
   const body = readFileSync(path)
   const params = { [constants.BROTLI_PARAM_QUALITY]: 9 }
+  let packed: Buffer | undefined
   const isNamedByContent = /-[\w-]{8}\.\w+$/.test(path)
   const headers = {
     'content-type': type,
@@ -73,7 +75,13 @@ function builtOf(path: string, type: string): Built {
     // The name of a built file changes with what is in it.
     'cache-control': isNamedByContent ? 'public, max-age=31536000, immutable' : 'no-cache',
   }
-  return { headers, body, packed: brotliCompressSync(body, { params }) }
+  return {
+    ...{ headers, body },
+    packed: () => {
+      packed ??= brotliCompressSync(body, { params })
+      return packed
+    },
+  }
 }
 
 /** What the desk asks, by names of their own. */

@@ -20,15 +20,20 @@ export async function documentsIn(file: string): Promise<Record<string, unknown>
   }
 }
 
-/** The same by their ids. Throws one sentence when one of them cannot be asked. */
-export function knownOf(said: Record<string, unknown>, schema: GraphQLSchema): Map<string, string> {
-  const known = new Map<string, string>()
+/** Throws one sentence when one of them cannot be asked. */
+export function assertAskable(
+  said: Record<string, unknown>,
+  schema: GraphQLSchema,
+): asserts said is Record<string, string> {
   for (const [name, text] of Object.entries(said)) {
     const problem = typeof text === 'string' ? problemOf(text, schema) : 'it is no text'
     if (problem) throw new Error(`The question ${name} cannot be asked: ${problem}`)
-    known.set(idOf(text as string), text as string)
   }
-  return known
+}
+
+/** The same by their ids. */
+export function byId(said: Record<string, string>): Map<string, string> {
+  return new Map(Object.values(said).map((text) => [idOf(text), text]))
 }
 
 function problemOf(text: string, schema: GraphQLSchema): string | undefined {
