@@ -1,5 +1,3 @@
-import { readdirSync, readFileSync } from 'node:fs'
-import { join } from 'node:path'
 import {
   type DocumentNode,
   type GraphQLInputType,
@@ -24,9 +22,9 @@ import { describe, expect, it } from 'vitest'
 import type { Role } from '../../services/access/who.ts'
 import { makeSchema } from '../../services/query/schema.ts'
 import { rolesOfFields } from '../../services/query/seen-by.ts'
+import { deskDocuments } from '../../services/query/server/desk.ts'
 import { checkLimits, MOST_TOKENS } from '../../services/query/server/limits.ts'
 
-const ASKS = join(import.meta.dirname, '..', '..', 'services', 'desk', 'asks')
 const schema = makeSchema()
 const seenBy = rolesOfFields(schema)
 
@@ -36,9 +34,8 @@ interface Asked {
   operation: OperationDefinitionNode
 }
 
-const files = readdirSync(ASKS).filter((file) => file.endsWith('.graphql'))
-const asked: Asked[] = files.flatMap((file) => {
-  const document = parse(readFileSync(join(ASKS, file), 'utf8'))
+const asked: Asked[] = Object.entries(deskDocuments()).flatMap(([file, text]) => {
+  const document = parse(text)
   return document.definitions.flatMap((operation) =>
     operation.kind === Kind.OPERATION_DEFINITION
       ? [{ name: `${file} ${operation.name?.value}`, document, operation }]

@@ -63,8 +63,23 @@ export type AnsweredMutation = { recordAnswer:
     | { __typename: 'Refused', problems: Array<{ field: string, sentence: string }> }
    };
 
-export const askCalls: Ask<CallsQuery, CallsQueryVariables> = {"document":"sha256:240dc2ac47eb58d7469740b113bc2db96874483851aeca2669700d0ddcf80ea4","operation":"Calls"}
+type Outcome_Published_Fragment = { __typename: 'Published', sentence: string, matter: string, recordedAt: string };
 
-export const askTold: Ask<ToldMutation, ToldMutationVariables> = {"document":"sha256:240dc2ac47eb58d7469740b113bc2db96874483851aeca2669700d0ddcf80ea4","operation":"Told"}
+type Outcome_AlreadyPublished_Fragment = { __typename: 'AlreadyPublished', sentence: string, recordedAt: string };
 
-export const askAnswered: Ask<AnsweredMutation, AnsweredMutationVariables> = {"document":"sha256:240dc2ac47eb58d7469740b113bc2db96874483851aeca2669700d0ddcf80ea4","operation":"Answered"}
+type Outcome_LookAgain_Fragment = { __typename: 'LookAgain' };
+
+type Outcome_Refused_Fragment = { __typename: 'Refused', problems: Array<{ field: string, sentence: string }> };
+
+export type OutcomeFragment =
+  | Outcome_Published_Fragment
+  | Outcome_AlreadyPublished_Fragment
+  | Outcome_LookAgain_Fragment
+  | Outcome_Refused_Fragment
+;
+
+export const askCalls: Ask<CallsQuery, CallsQueryVariables> = {"document":"sha256:0945154e19ad3f376715fe11a843c1517fbac43b5167f3de8cadd32bc1f16186","operation":"Calls"}
+
+export const askTold: Ask<ToldMutation, ToldMutationVariables> = {"document":"sha256:0945154e19ad3f376715fe11a843c1517fbac43b5167f3de8cadd32bc1f16186","operation":"Told"}
+
+export const askAnswered: Ask<AnsweredMutation, AnsweredMutationVariables> = {"document":"sha256:0945154e19ad3f376715fe11a843c1517fbac43b5167f3de8cadd32bc1f16186","operation":"Answered"}

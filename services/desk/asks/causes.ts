@@ -69,14 +69,16 @@ export type CausesQuery = { causes:
             | { id: string }
             | { id: string }
             | { id: string }
-           | null }>, with: { castings: number, defective: number, rate: { value: number, interval: { low: number, high: number } | null } }, without: { castings: number, defective: number, rate: { value: number, interval: { low: number, high: number } | null } }, times: { value: number, interval: { low: number, high: number } | null }, dose: { dose: Array<number>, castings: Array<number>, rate: Array<number>, low: Array<number>, high: Array<number> } | null }>, completeness: { verdict: CompletenessVerdict, sentence: string, asOf: string, setAside: number, namedOnly: number, inferred: number, conflicts: number, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> }, cautions: Array<{ code: string, sentence: string }> }
-    | { __typename: 'NothingToExplain', sentence: string, castings: number, defective: number, completeness: { verdict: CompletenessVerdict, sentence: string, asOf: string, setAside: number, namedOnly: number, inferred: number, conflicts: number, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> } }
+           | null }>, with: { castings: number, defective: number, rate: { value: number, interval: { low: number, high: number } | null } }, without: { castings: number, defective: number, rate: { value: number, interval: { low: number, high: number } | null } }, times: { value: number, interval: { low: number, high: number } | null }, dose: { dose: Array<number>, castings: Array<number>, rate: Array<number>, low: Array<number>, high: Array<number> } | null }>, completeness: { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> }, cautions: Array<{ code: string, sentence: string }> }
+    | { __typename: 'NothingToExplain', sentence: string, castings: number, defective: number, completeness: { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> } }
    };
-
-export type EndsFragment = { value: number, interval: { low: number, high: number } | null };
 
 export type CountFragment = { castings: number, defective: number, rate: { value: number, interval: { low: number, high: number } | null } };
 
-export type RestsFragment = { verdict: CompletenessVerdict, sentence: string, asOf: string, setAside: number, namedOnly: number, inferred: number, conflicts: number, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
+export type EndsFragment = { value: number, interval: { low: number, high: number } | null };
 
-export const askCauses: Ask<CausesQuery, CausesQueryVariables> = {"document":"sha256:c9f1cb037dd4d7e8f533dd35dfe3226a9ac37a13fb4dfb63d6a75bae10e21c5e","operation":"Causes"}
+export type RestsFragment = { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
+
+export type HeardFragment = { verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
+
+export const askCauses: Ask<CausesQuery, CausesQueryVariables> = {"document":"sha256:c8f7e90f7726e31ffa0ab1742a6a98b729eb1a7289bb80c3d2f632a54007bca3","operation":"Causes"}

@@ -63,8 +63,23 @@ export type EndDrillMutation = { endDrill:
     | { __typename: 'Refused', problems: Array<{ field: string, sentence: string }> }
    };
 
-export const askDrills: Ask<DrillsQuery, DrillsQueryVariables> = {"document":"sha256:4580061ec25b2d884f044c4c3b2425c693d8fee6c2232fd926218f9d72111ba5","operation":"Drills"}
+type Outcome_Published_Fragment = { __typename: 'Published', sentence: string, matter: string, recordedAt: string };
 
-export const askStartDrill: Ask<StartDrillMutation, StartDrillMutationVariables> = {"document":"sha256:4580061ec25b2d884f044c4c3b2425c693d8fee6c2232fd926218f9d72111ba5","operation":"StartDrill"}
+type Outcome_AlreadyPublished_Fragment = { __typename: 'AlreadyPublished', sentence: string, recordedAt: string };
 
-export const askEndDrill: Ask<EndDrillMutation, EndDrillMutationVariables> = {"document":"sha256:4580061ec25b2d884f044c4c3b2425c693d8fee6c2232fd926218f9d72111ba5","operation":"EndDrill"}
+type Outcome_LookAgain_Fragment = { __typename: 'LookAgain' };
+
+type Outcome_Refused_Fragment = { __typename: 'Refused', problems: Array<{ field: string, sentence: string }> };
+
+export type OutcomeFragment =
+  | Outcome_Published_Fragment
+  | Outcome_AlreadyPublished_Fragment
+  | Outcome_LookAgain_Fragment
+  | Outcome_Refused_Fragment
+;
+
+export const askDrills: Ask<DrillsQuery, DrillsQueryVariables> = {"document":"sha256:e78f16be7a132854320a34b2218a6ed8117358213e19051f039a92becb130946","operation":"Drills"}
+
+export const askStartDrill: Ask<StartDrillMutation, StartDrillMutationVariables> = {"document":"sha256:e78f16be7a132854320a34b2218a6ed8117358213e19051f039a92becb130946","operation":"StartDrill"}
+
+export const askEndDrill: Ask<EndDrillMutation, EndDrillMutationVariables> = {"document":"sha256:e78f16be7a132854320a34b2218a6ed8117358213e19051f039a92becb130946","operation":"EndDrill"}

@@ -38,8 +38,8 @@ export type NewestQueryVariables = Exact<{ [key: string]: never; }>;
 
 export type NewestQuery = { packs: { edges: Array<{ node: { id: string, marks: Array<string> } }> }, heats: { edges: Array<{ node: { id: string } }> }, lots: { edges: Array<{ node: { id: string, material: string | null } }> } };
 
-export const askThingsInHand: Ask<ThingsInHandQuery, ThingsInHandQueryVariables> = {"document":"sha256:d9e2094a0925e6ab1873d7572a9beceeda281f961c21d71d23711f0bc893e0c9","operation":"ThingsInHand"}
+export const askThingsInHand: Ask<ThingsInHandQuery, ThingsInHandQueryVariables> = {"document":"sha256:7b1ca5af458451c5ac557a8090bc334d0cb4fba91cb25c1290cd72f4d802ae3a","operation":"ThingsInHand"}
 
-export const askMarksInHand: Ask<MarksInHandQuery, MarksInHandQueryVariables> = {"document":"sha256:d9e2094a0925e6ab1873d7572a9beceeda281f961c21d71d23711f0bc893e0c9","operation":"MarksInHand"}
+export const askMarksInHand: Ask<MarksInHandQuery, MarksInHandQueryVariables> = {"document":"sha256:7b1ca5af458451c5ac557a8090bc334d0cb4fba91cb25c1290cd72f4d802ae3a","operation":"MarksInHand"}
 
-export const askNewest: Ask<NewestQuery, NewestQueryVariables> = {"document":"sha256:d9e2094a0925e6ab1873d7572a9beceeda281f961c21d71d23711f0bc893e0c9","operation":"Newest"}
+export const askNewest: Ask<NewestQuery, NewestQueryVariables> = {"document":"sha256:7b1ca5af458451c5ac557a8090bc334d0cb4fba91cb25c1290cd72f4d802ae3a","operation":"Newest"}

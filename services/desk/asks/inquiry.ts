@@ -51,6 +51,21 @@ export type WriteDownMutation = { recordComplaint:
     | { __typename: 'Refused', problems: Array<{ field: string, sentence: string }> }
    };
 
-export const askInquiry: Ask<InquiryQuery, InquiryQueryVariables> = {"document":"sha256:fe977b78a2fe08fd61c117682bc6561145fb5882250ff0919ff03d7ee3a7aff7","operation":"Inquiry"}
+type Outcome_Published_Fragment = { __typename: 'Published', sentence: string, matter: string, recordedAt: string };
 
-export const askWriteDown: Ask<WriteDownMutation, WriteDownMutationVariables> = {"document":"sha256:fe977b78a2fe08fd61c117682bc6561145fb5882250ff0919ff03d7ee3a7aff7","operation":"WriteDown"}
+type Outcome_AlreadyPublished_Fragment = { __typename: 'AlreadyPublished', sentence: string, recordedAt: string };
+
+type Outcome_LookAgain_Fragment = { __typename: 'LookAgain' };
+
+type Outcome_Refused_Fragment = { __typename: 'Refused', problems: Array<{ field: string, sentence: string }> };
+
+export type OutcomeFragment =
+  | Outcome_Published_Fragment
+  | Outcome_AlreadyPublished_Fragment
+  | Outcome_LookAgain_Fragment
+  | Outcome_Refused_Fragment
+;
+
+export const askInquiry: Ask<InquiryQuery, InquiryQueryVariables> = {"document":"sha256:409169f0281968642b3991b2841008fd7f7f263c6213a30d347810e2f3a950a6","operation":"Inquiry"}
+
+export const askWriteDown: Ask<WriteDownMutation, WriteDownMutationVariables> = {"document":"sha256:409169f0281968642b3991b2841008fd7f7f263c6213a30d347810e2f3a950a6","operation":"WriteDown"}

@@ -10,4 +10,4 @@ export type LooksQueryVariables = Exact<{ [key: string]: never; }>;
 
 export type LooksQuery = { inspections: { edges: Array<{ node: { stage: string, at: string, castings: number, product: { name: string } | null, defects: Array<{ defect: string, castings: number }> } }> } };
 
-export const askLooks: Ask<LooksQuery, LooksQueryVariables> = {"document":"sha256:d5ecd692257c84aff36d29d66276eaa8ea8e833c3550b665e066825c35ffdc2d","operation":"Looks"}
+export const askLooks: Ask<LooksQuery, LooksQueryVariables> = {"document":"sha256:4492c51b2210200110a726d7e5cd3f8d331b904249105c06b662e1875b6e1869","operation":"Looks"}

@@ -120,7 +120,7 @@ export type OriginsQuery = { origins:
           | { id: string }
           | { id: string }
           | { id: string }
-         | null, machine: { name: string } | null }>, completeness: { verdict: CompletenessVerdict, sentence: string, asOf: string, setAside: number, namedOnly: number, inferred: number, conflicts: number, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }>, gaps: Array<{ sentence: string }> }, cautions: Array<{ sentence: string }> }
+         | null, machine: { name: string } | null }>, completeness: { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, gaps: Array<{ sentence: string }>, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> }, cautions: Array<{ sentence: string }> }
     | { __typename: 'TrailBroken', sentence: string, of:
         | { id: string }
         | { id: string }
@@ -243,8 +243,12 @@ export type OriginsAgainQuery = { answer:
     | { __typename: 'Rates' }
    | null };
 
-export const askOrigins: Ask<OriginsQuery, OriginsQueryVariables> = {"document":"sha256:3d9bac2111e870117ed1456151a71f7913180a567e85bf1eda8b812384ba7d93","operation":"Origins"}
+export type RestsFragment = { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
 
-export const askBathAround: Ask<BathAroundQuery, BathAroundQueryVariables> = {"document":"sha256:3d9bac2111e870117ed1456151a71f7913180a567e85bf1eda8b812384ba7d93","operation":"BathAround"}
+export type HeardFragment = { verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
 
-export const askOriginsAgain: Ask<OriginsAgainQuery, OriginsAgainQueryVariables> = {"document":"sha256:3d9bac2111e870117ed1456151a71f7913180a567e85bf1eda8b812384ba7d93","operation":"OriginsAgain"}
+export const askOrigins: Ask<OriginsQuery, OriginsQueryVariables> = {"document":"sha256:5acc52c4fbea364129231a841e377ce7dbb1e5c73f14b0958d923b7e7798975d","operation":"Origins"}
+
+export const askBathAround: Ask<BathAroundQuery, BathAroundQueryVariables> = {"document":"sha256:5acc52c4fbea364129231a841e377ce7dbb1e5c73f14b0958d923b7e7798975d","operation":"BathAround"}
+
+export const askOriginsAgain: Ask<OriginsAgainQuery, OriginsAgainQueryVariables> = {"document":"sha256:5acc52c4fbea364129231a841e377ce7dbb1e5c73f14b0958d923b7e7798975d","operation":"OriginsAgain"}

@@ -86,8 +86,8 @@ export type RatesQueryVariables = Exact<{
 
 
 export type RatesQuery = { defectRates:
-    | { __typename: 'Rates', id: string, sentence: string, asOf: string, sql: string | null, leftOut: number, tooMixed: number, misfitHeats: number, withoutCastings: number, overall: { castings: number, defective: number, rate: { value: number, interval: { low: number, high: number } | null } }, trend: { z: number, chanceAlone: number } | null, changeover: { days: Array<string>, groups: Array<string>, share: Array<Array<number>>, castings: Array<number>, defective: Array<number> } | null, rows: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ node: { group: Array<string>, chanceAlone: number | null, toldApart: boolean, counted: { castings: number, defective: number, rate: { value: number, interval: { low: number, high: number } | null } }, adjusted: { value: number, interval: { low: number, high: number } | null }, steadied: { value: number, interval: { low: number, high: number } | null }, times: { value: number, interval: { low: number, high: number } | null } | null, stretch: { from: string } | null, charged: Array<{ material: string, written: number | null, weighed: number | null }> } }> }, completeness: { verdict: CompletenessVerdict, sentence: string, asOf: string, setAside: number, namedOnly: number, inferred: number, conflicts: number, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> }, cautions: Array<{ code: string, sentence: string }> }
-    | { __typename: 'NothingToExplain', sentence: string, completeness: { verdict: CompletenessVerdict, sentence: string, asOf: string, setAside: number, namedOnly: number, inferred: number, conflicts: number, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> } }
+    | { __typename: 'Rates', id: string, sentence: string, asOf: string, sql: string | null, leftOut: number, tooMixed: number, misfitHeats: number, withoutCastings: number, overall: { castings: number, defective: number, rate: { value: number, interval: { low: number, high: number } | null } }, trend: { z: number, chanceAlone: number } | null, changeover: { days: Array<string>, groups: Array<string>, share: Array<Array<number>>, castings: Array<number>, defective: Array<number> } | null, rows: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ node: { group: Array<string>, chanceAlone: number | null, toldApart: boolean, counted: { castings: number, defective: number, rate: { value: number, interval: { low: number, high: number } | null } }, adjusted: { value: number, interval: { low: number, high: number } | null }, steadied: { value: number, interval: { low: number, high: number } | null }, times: { value: number, interval: { low: number, high: number } | null } | null, stretch: { from: string } | null, charged: Array<{ material: string, written: number | null, weighed: number | null }> } }> }, completeness: { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> }, cautions: Array<{ code: string, sentence: string }> }
+    | { __typename: 'NothingToExplain', sentence: string, completeness: { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> } }
    };
 
 export type SplitsQueryVariables = Exact<{ [key: string]: never; }>;
@@ -95,12 +95,14 @@ export type SplitsQueryVariables = Exact<{ [key: string]: never; }>;
 
 export type SplitsQuery = { lots: { edges: Array<{ node: { id: string, role: LotRole | null, material: string | null, supplier: { name: string } | null } }> } };
 
-export type EndsFragment = { value: number, interval: { low: number, high: number } | null };
-
 export type CountFragment = { castings: number, defective: number, rate: { value: number, interval: { low: number, high: number } | null } };
 
-export type RestsFragment = { verdict: CompletenessVerdict, sentence: string, asOf: string, setAside: number, namedOnly: number, inferred: number, conflicts: number, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
+export type EndsFragment = { value: number, interval: { low: number, high: number } | null };
 
-export const askRates: Ask<RatesQuery, RatesQueryVariables> = {"document":"sha256:d93d0ca084c5f361b7fa223f039bc64abd6da3a04800ae347ae5b0d0cafa51c0","operation":"Rates"}
+export type RestsFragment = { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
 
-export const askSplits: Ask<SplitsQuery, SplitsQueryVariables> = {"document":"sha256:d93d0ca084c5f361b7fa223f039bc64abd6da3a04800ae347ae5b0d0cafa51c0","operation":"Splits"}
+export type HeardFragment = { verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
+
+export const askRates: Ask<RatesQuery, RatesQueryVariables> = {"document":"sha256:9f12f03217bf35ac983eb1f406b1aa28ed2e2deaefa6ec825dd4bddbed1f5452","operation":"Rates"}
+
+export const askSplits: Ask<SplitsQuery, SplitsQueryVariables> = {"document":"sha256:9f12f03217bf35ac983eb1f406b1aa28ed2e2deaefa6ec825dd4bddbed1f5452","operation":"Splits"}

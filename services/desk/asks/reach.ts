@@ -148,7 +148,7 @@ export type ReachQuery = { reach:
         | { id: string }
         | { id: string }
         | { id: string }
-      >, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } }, leftOut: { value: number } | null, places: Array<{ place: Place, packs: number, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } } }>, customers: { totalCount: number, edges: Array<{ packs: number, node: { name: string }, castings: { certain: number, possible: number, unknown: number } }> }, packs: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ standing: Standing, place: Place, spot: string | null, node: { id: string, marks: Array<string>, products: Array<{ name: string }>, castings: { value: number } | null }, chance: { value: number }, expected: { value: number } }> }, strip: { at: Array<string>, until: string, share: Array<number>, low: Array<number>, high: Array<number>, gap: Array<number>, castings: Array<number>, unknown: Array<number> } | null, curve: { share: Array<number>, expected: Array<number>, toHold: Array<number>, certain: Array<number>, leftOut: Array<number> } | null, completeness: { verdict: CompletenessVerdict, sentence: string, asOf: string, setAside: number, namedOnly: number, inferred: number, conflicts: number, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }>, gaps: Array<{ sentence: string, castings: number | null }> }, cautions: Array<{ code: string, sentence: string }> }
+      >, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } }, leftOut: { value: number } | null, places: Array<{ place: Place, packs: number, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } } }>, customers: { totalCount: number, edges: Array<{ packs: number, node: { name: string }, castings: { certain: number, possible: number, unknown: number } }> }, packs: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ standing: Standing, place: Place, spot: string | null, node: { id: string, marks: Array<string>, products: Array<{ name: string }>, castings: { value: number } | null }, chance: { value: number }, expected: { value: number } }> }, strip: { at: Array<string>, until: string, share: Array<number>, low: Array<number>, high: Array<number>, gap: Array<number>, castings: Array<number>, unknown: Array<number> } | null, curve: { share: Array<number>, expected: Array<number>, toHold: Array<number>, certain: Array<number>, leftOut: Array<number> } | null, completeness: { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, gaps: Array<{ sentence: string, castings: number | null }>, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> }, cautions: Array<{ code: string, sentence: string }> }
     | { __typename: 'TrailBroken', sentence: string, knownUpTo: Array<
         | { id: string }
         | { id: string }
@@ -164,7 +164,7 @@ export type ReachQuery = { reach:
         | { id: string }
         | { id: string }
         | { id: string }
-      >, completeness: { verdict: CompletenessVerdict, sentence: string, asOf: string, setAside: number, namedOnly: number, inferred: number, conflicts: number, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }>, gaps: Array<{ sentence: string, castings: number | null }> } }
+      >, completeness: { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, gaps: Array<{ sentence: string, castings: number | null }>, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> } }
     | { __typename: 'Unclear', written: string, candidates: Array<{ because: string, fit: number, thing:
           | { id: string }
           | { id: string }
@@ -206,7 +206,7 @@ export type ReachAgainQuery = { answer:
         | { id: string }
         | { id: string }
         | { id: string }
-      >, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } }, leftOut: { value: number } | null, places: Array<{ place: Place, packs: number, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } } }>, customers: { totalCount: number, edges: Array<{ packs: number, node: { name: string }, castings: { certain: number, possible: number, unknown: number } }> }, packs: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ standing: Standing, place: Place, spot: string | null, node: { id: string, marks: Array<string>, products: Array<{ name: string }>, castings: { value: number } | null }, chance: { value: number }, expected: { value: number } }> }, strip: { at: Array<string>, until: string, share: Array<number>, low: Array<number>, high: Array<number>, gap: Array<number>, castings: Array<number>, unknown: Array<number> } | null, curve: { share: Array<number>, expected: Array<number>, toHold: Array<number>, certain: Array<number>, leftOut: Array<number> } | null, completeness: { verdict: CompletenessVerdict, sentence: string, asOf: string, setAside: number, namedOnly: number, inferred: number, conflicts: number, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }>, gaps: Array<{ sentence: string, castings: number | null }> }, cautions: Array<{ code: string, sentence: string }> }
+      >, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } }, leftOut: { value: number } | null, places: Array<{ place: Place, packs: number, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } } }>, customers: { totalCount: number, edges: Array<{ packs: number, node: { name: string }, castings: { certain: number, possible: number, unknown: number } }> }, packs: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ standing: Standing, place: Place, spot: string | null, node: { id: string, marks: Array<string>, products: Array<{ name: string }>, castings: { value: number } | null }, chance: { value: number }, expected: { value: number } }> }, strip: { at: Array<string>, until: string, share: Array<number>, low: Array<number>, high: Array<number>, gap: Array<number>, castings: Array<number>, unknown: Array<number> } | null, curve: { share: Array<number>, expected: Array<number>, toHold: Array<number>, certain: Array<number>, leftOut: Array<number> } | null, completeness: { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, gaps: Array<{ sentence: string, castings: number | null }>, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> }, cautions: Array<{ code: string, sentence: string }> }
     | { __typename: 'Chart' }
     | { __typename: 'Capability' }
     | { __typename: 'Concentration' }
@@ -324,13 +324,13 @@ export type FoundFragment = { id: string, question: string, sentence: string, as
     | { id: string }
     | { id: string }
     | { id: string }
-  >, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } }, leftOut: { value: number } | null, places: Array<{ place: Place, packs: number, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } } }>, customers: { totalCount: number, edges: Array<{ packs: number, node: { name: string }, castings: { certain: number, possible: number, unknown: number } }> }, packs: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ standing: Standing, place: Place, spot: string | null, node: { id: string, marks: Array<string>, products: Array<{ name: string }>, castings: { value: number } | null }, chance: { value: number }, expected: { value: number } }> }, strip: { at: Array<string>, until: string, share: Array<number>, low: Array<number>, high: Array<number>, gap: Array<number>, castings: Array<number>, unknown: Array<number> } | null, curve: { share: Array<number>, expected: Array<number>, toHold: Array<number>, certain: Array<number>, leftOut: Array<number> } | null, completeness: { verdict: CompletenessVerdict, sentence: string, asOf: string, setAside: number, namedOnly: number, inferred: number, conflicts: number, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }>, gaps: Array<{ sentence: string, castings: number | null }> }, cautions: Array<{ code: string, sentence: string }> };
+  >, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } }, leftOut: { value: number } | null, places: Array<{ place: Place, packs: number, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } } }>, customers: { totalCount: number, edges: Array<{ packs: number, node: { name: string }, castings: { certain: number, possible: number, unknown: number } }> }, packs: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ standing: Standing, place: Place, spot: string | null, node: { id: string, marks: Array<string>, products: Array<{ name: string }>, castings: { value: number } | null }, chance: { value: number }, expected: { value: number } }> }, strip: { at: Array<string>, until: string, share: Array<number>, low: Array<number>, high: Array<number>, gap: Array<number>, castings: Array<number>, unknown: Array<number> } | null, curve: { share: Array<number>, expected: Array<number>, toHold: Array<number>, certain: Array<number>, leftOut: Array<number> } | null, completeness: { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, gaps: Array<{ sentence: string, castings: number | null }>, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> }, cautions: Array<{ code: string, sentence: string }> };
 
 export type StandingsFragment = { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } };
 
 export type PacksFragment = { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ standing: Standing, place: Place, spot: string | null, node: { id: string, marks: Array<string>, products: Array<{ name: string }>, castings: { value: number } | null }, chance: { value: number }, expected: { value: number } }> };
 
-export type BehindFragment = { verdict: CompletenessVerdict, sentence: string, asOf: string, setAside: number, namedOnly: number, inferred: number, conflicts: number, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }>, gaps: Array<{ sentence: string, castings: number | null }> };
+export type BehindFragment = { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, gaps: Array<{ sentence: string, castings: number | null }>, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
 
 type Decided_Published_Fragment = { __typename: 'Published', sentence: string, matter: string, recordedAt: string };
 
@@ -347,16 +347,37 @@ export type DecidedFragment =
   | Decided_Refused_Fragment
 ;
 
-export const askReach: Ask<ReachQuery, ReachQueryVariables> = {"document":"sha256:569effaaf3ce7ded846560b82e675fec8a437cf17dfda9c2716e6566f9c60629","operation":"Reach"}
+type Outcome_Published_Fragment = { __typename: 'Published', sentence: string, matter: string, recordedAt: string };
 
-export const askReachAgain: Ask<ReachAgainQuery, ReachAgainQueryVariables> = {"document":"sha256:569effaaf3ce7ded846560b82e675fec8a437cf17dfda9c2716e6566f9c60629","operation":"ReachAgain"}
+type Outcome_AlreadyPublished_Fragment = { __typename: 'AlreadyPublished', sentence: string, recordedAt: string };
 
-export const askReachAt: Ask<ReachAtQuery, ReachAtQueryVariables> = {"document":"sha256:569effaaf3ce7ded846560b82e675fec8a437cf17dfda9c2716e6566f9c60629","operation":"ReachAt"}
+type Outcome_LookAgain_Fragment = { __typename: 'LookAgain' };
 
-export const askReachSince: Ask<ReachSinceQuery, ReachSinceQueryVariables> = {"document":"sha256:569effaaf3ce7ded846560b82e675fec8a437cf17dfda9c2716e6566f9c60629","operation":"ReachSince"}
+type Outcome_Refused_Fragment = { __typename: 'Refused', problems: Array<{ field: string, sentence: string }> };
 
-export const askReachPacks: Ask<ReachPacksQuery, ReachPacksQueryVariables> = {"document":"sha256:569effaaf3ce7ded846560b82e675fec8a437cf17dfda9c2716e6566f9c60629","operation":"ReachPacks"}
+export type OutcomeFragment =
+  | Outcome_Published_Fragment
+  | Outcome_AlreadyPublished_Fragment
+  | Outcome_LookAgain_Fragment
+  | Outcome_Refused_Fragment
+;
 
-export const askHold: Ask<HoldMutation, HoldMutationVariables> = {"document":"sha256:569effaaf3ce7ded846560b82e675fec8a437cf17dfda9c2716e6566f9c60629","operation":"Hold"}
+export type EndsFragment = { value: number, interval: { low: number, high: number } | null };
 
-export const askRecall: Ask<RecallMutation, RecallMutationVariables> = {"document":"sha256:569effaaf3ce7ded846560b82e675fec8a437cf17dfda9c2716e6566f9c60629","operation":"Recall"}
+export type RestsFragment = { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
+
+export type HeardFragment = { verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
+
+export const askReach: Ask<ReachQuery, ReachQueryVariables> = {"document":"sha256:34ecec2bcd0de44b4e1f3c1666dde9e316ad77797e5de42f2fc920a8a8f01a9c","operation":"Reach"}
+
+export const askReachAgain: Ask<ReachAgainQuery, ReachAgainQueryVariables> = {"document":"sha256:34ecec2bcd0de44b4e1f3c1666dde9e316ad77797e5de42f2fc920a8a8f01a9c","operation":"ReachAgain"}
+
+export const askReachAt: Ask<ReachAtQuery, ReachAtQueryVariables> = {"document":"sha256:34ecec2bcd0de44b4e1f3c1666dde9e316ad77797e5de42f2fc920a8a8f01a9c","operation":"ReachAt"}
+
+export const askReachSince: Ask<ReachSinceQuery, ReachSinceQueryVariables> = {"document":"sha256:34ecec2bcd0de44b4e1f3c1666dde9e316ad77797e5de42f2fc920a8a8f01a9c","operation":"ReachSince"}
+
+export const askReachPacks: Ask<ReachPacksQuery, ReachPacksQueryVariables> = {"document":"sha256:34ecec2bcd0de44b4e1f3c1666dde9e316ad77797e5de42f2fc920a8a8f01a9c","operation":"ReachPacks"}
+
+export const askHold: Ask<HoldMutation, HoldMutationVariables> = {"document":"sha256:34ecec2bcd0de44b4e1f3c1666dde9e316ad77797e5de42f2fc920a8a8f01a9c","operation":"Hold"}
+
+export const askRecall: Ask<RecallMutation, RecallMutationVariables> = {"document":"sha256:34ecec2bcd0de44b4e1f3c1666dde9e316ad77797e5de42f2fc920a8a8f01a9c","operation":"Recall"}

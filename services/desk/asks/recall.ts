@@ -207,21 +207,6 @@ export type SinceOpenedQuery = { node:
     | { __typename: 'Rates' }
    | null };
 
-type Outcome_Published_Fragment = { __typename: 'Published', sentence: string, matter: string, recordedAt: string };
-
-type Outcome_AlreadyPublished_Fragment = { __typename: 'AlreadyPublished', sentence: string, recordedAt: string };
-
-type Outcome_LookAgain_Fragment = { __typename: 'LookAgain', changes: { sentence: string } };
-
-type Outcome_Refused_Fragment = { __typename: 'Refused', problems: Array<{ field: string, sentence: string }> };
-
-export type OutcomeFragment =
-  | Outcome_Published_Fragment
-  | Outcome_AlreadyPublished_Fragment
-  | Outcome_LookAgain_Fragment
-  | Outcome_Refused_Fragment
-;
-
 export type WidenMutationVariables = Exact<{
   input: RecallInput;
 }>;
@@ -282,18 +267,48 @@ export type FoundMutation = { recordDisposition:
     | { __typename: 'Refused', problems: Array<{ field: string, sentence: string }> }
    };
 
-export const askMatter: Ask<MatterQuery, MatterQueryVariables> = {"document":"sha256:0cc63987aa9debb61b1c02b82c3fac2aeb7034129c72a426bd098b06dfacacaa","operation":"Matter"}
+type Decided_Published_Fragment = { __typename: 'Published', sentence: string, matter: string, recordedAt: string };
 
-export const askMatters: Ask<MattersQuery, MattersQueryVariables> = {"document":"sha256:0cc63987aa9debb61b1c02b82c3fac2aeb7034129c72a426bd098b06dfacacaa","operation":"Matters"}
+type Decided_AlreadyPublished_Fragment = { __typename: 'AlreadyPublished', sentence: string, recordedAt: string };
 
-export const askSinceOpened: Ask<SinceOpenedQuery, SinceOpenedQueryVariables> = {"document":"sha256:0cc63987aa9debb61b1c02b82c3fac2aeb7034129c72a426bd098b06dfacacaa","operation":"SinceOpened"}
+type Decided_LookAgain_Fragment = { __typename: 'LookAgain', changes: { sentence: string } };
 
-export const askWiden: Ask<WidenMutation, WidenMutationVariables> = {"document":"sha256:0cc63987aa9debb61b1c02b82c3fac2aeb7034129c72a426bd098b06dfacacaa","operation":"Widen"}
+type Decided_Refused_Fragment = { __typename: 'Refused', problems: Array<{ field: string, sentence: string }> };
 
-export const askCloseRecall: Ask<CloseRecallMutation, CloseRecallMutationVariables> = {"document":"sha256:0cc63987aa9debb61b1c02b82c3fac2aeb7034129c72a426bd098b06dfacacaa","operation":"CloseRecall"}
+export type DecidedFragment =
+  | Decided_Published_Fragment
+  | Decided_AlreadyPublished_Fragment
+  | Decided_LookAgain_Fragment
+  | Decided_Refused_Fragment
+;
 
-export const askRelease: Ask<ReleaseMutation, ReleaseMutationVariables> = {"document":"sha256:0cc63987aa9debb61b1c02b82c3fac2aeb7034129c72a426bd098b06dfacacaa","operation":"Release"}
+type Outcome_Published_Fragment = { __typename: 'Published', sentence: string, matter: string, recordedAt: string };
 
-export const askGiveCalls: Ask<GiveCallsMutation, GiveCallsMutationVariables> = {"document":"sha256:0cc63987aa9debb61b1c02b82c3fac2aeb7034129c72a426bd098b06dfacacaa","operation":"GiveCalls"}
+type Outcome_AlreadyPublished_Fragment = { __typename: 'AlreadyPublished', sentence: string, recordedAt: string };
 
-export const askFound: Ask<FoundMutation, FoundMutationVariables> = {"document":"sha256:0cc63987aa9debb61b1c02b82c3fac2aeb7034129c72a426bd098b06dfacacaa","operation":"Found"}
+type Outcome_LookAgain_Fragment = { __typename: 'LookAgain' };
+
+type Outcome_Refused_Fragment = { __typename: 'Refused', problems: Array<{ field: string, sentence: string }> };
+
+export type OutcomeFragment =
+  | Outcome_Published_Fragment
+  | Outcome_AlreadyPublished_Fragment
+  | Outcome_LookAgain_Fragment
+  | Outcome_Refused_Fragment
+;
+
+export const askMatter: Ask<MatterQuery, MatterQueryVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"Matter"}
+
+export const askMatters: Ask<MattersQuery, MattersQueryVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"Matters"}
+
+export const askSinceOpened: Ask<SinceOpenedQuery, SinceOpenedQueryVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"SinceOpened"}
+
+export const askWiden: Ask<WidenMutation, WidenMutationVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"Widen"}
+
+export const askCloseRecall: Ask<CloseRecallMutation, CloseRecallMutationVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"CloseRecall"}
+
+export const askRelease: Ask<ReleaseMutation, ReleaseMutationVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"Release"}
+
+export const askGiveCalls: Ask<GiveCallsMutation, GiveCallsMutationVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"GiveCalls"}
+
+export const askFound: Ask<FoundMutation, FoundMutationVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"Found"}

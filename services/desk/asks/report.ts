@@ -61,6 +61,6 @@ export type ComplaintsQueryVariables = Exact<{ [key: string]: never; }>;
 
 export type ComplaintsQuery = { complaints: { edges: Array<{ node: { id: string, at: string, marks: Array<string>, defect: string | null, confirmed: boolean | null, hurt: boolean, callBackAt: string | null, calledBackAt: string | null, product: { name: string } | null } }> } };
 
-export const askReport: Ask<ReportQuery, ReportQueryVariables> = {"document":"sha256:6d8fb72d543ecba9c93bbd24bee068616dcf70aa49279b53136ea70999107326","operation":"Report"}
+export const askReport: Ask<ReportQuery, ReportQueryVariables> = {"document":"sha256:598570ce05d6e7a442df1c9c67e9daf96cdf5c55480b64172791f336232c3145","operation":"Report"}
 
-export const askComplaints: Ask<ComplaintsQuery, ComplaintsQueryVariables> = {"document":"sha256:6d8fb72d543ecba9c93bbd24bee068616dcf70aa49279b53136ea70999107326","operation":"Complaints"}
+export const askComplaints: Ask<ComplaintsQuery, ComplaintsQueryVariables> = {"document":"sha256:598570ce05d6e7a442df1c9c67e9daf96cdf5c55480b64172791f336232c3145","operation":"Complaints"}

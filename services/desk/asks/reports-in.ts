@@ -26,4 +26,6 @@ export type ReportsInQueryVariables = Exact<{ [key: string]: never; }>;
 
 export type ReportsInQuery = { reportsIn: { verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> } };
 
-export const askReportsIn: Ask<ReportsInQuery, ReportsInQueryVariables> = {"document":"sha256:9179a5017b9aece9bbed4d1641567838af037de616eeb97719b88e67787d48e2","operation":"ReportsIn"}
+export type HeardFragment = { verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
+
+export const askReportsIn: Ask<ReportsInQuery, ReportsInQueryVariables> = {"document":"sha256:742040b24ccbbf0d889629834ad10bcee05608c5eaf2fee6cd69b61a13e7f459","operation":"ReportsIn"}

@@ -48,6 +48,21 @@ export type PutThroughMutation = { replaySetAside:
     | { __typename: 'Refused', problems: Array<{ field: string, sentence: string }> }
    };
 
-export const askSetAside: Ask<SetAsideQuery, SetAsideQueryVariables> = {"document":"sha256:b01317bce89239907626871354a290bfa366291fd05db02b2e1ff0e3c443e90a","operation":"SetAside"}
+type Outcome_Published_Fragment = { __typename: 'Published', sentence: string, matter: string, recordedAt: string };
 
-export const askPutThrough: Ask<PutThroughMutation, PutThroughMutationVariables> = {"document":"sha256:b01317bce89239907626871354a290bfa366291fd05db02b2e1ff0e3c443e90a","operation":"PutThrough"}
+type Outcome_AlreadyPublished_Fragment = { __typename: 'AlreadyPublished', sentence: string, recordedAt: string };
+
+type Outcome_LookAgain_Fragment = { __typename: 'LookAgain' };
+
+type Outcome_Refused_Fragment = { __typename: 'Refused', problems: Array<{ field: string, sentence: string }> };
+
+export type OutcomeFragment =
+  | Outcome_Published_Fragment
+  | Outcome_AlreadyPublished_Fragment
+  | Outcome_LookAgain_Fragment
+  | Outcome_Refused_Fragment
+;
+
+export const askSetAside: Ask<SetAsideQuery, SetAsideQueryVariables> = {"document":"sha256:d9e97155269c1e43d85bbcb69f7ba8bc660a1da00f07c836fec6fe1d20be8e9e","operation":"SetAside"}
+
+export const askPutThrough: Ask<PutThroughMutation, PutThroughMutationVariables> = {"document":"sha256:d9e97155269c1e43d85bbcb69f7ba8bc660a1da00f07c836fec6fe1d20be8e9e","operation":"PutThrough"}

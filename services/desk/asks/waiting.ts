@@ -37,4 +37,4 @@ export type WaitingQueryVariables = Exact<{
 
 export type WaitingQuery = { waiting: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ node: { sort: WaitingSort, sentence: string, since: string | null, due: string | null, source: string | null, overdue: boolean, settledBy: { sentence: string, question: NextQuestion, of: string | null } } }> } };
 
-export const askWaiting: Ask<WaitingQuery, WaitingQueryVariables> = {"document":"sha256:2f1ae3accb5001484faf6f13e57047ef2d97b7aa63f62b058f7c8c1379d27297","operation":"Waiting"}
+export const askWaiting: Ask<WaitingQuery, WaitingQueryVariables> = {"document":"sha256:62f17cb75e494ec2ac9aa8956ecbad5809686f1a193cedb92a25ea5d83bf065f","operation":"Waiting"}

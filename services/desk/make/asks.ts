@@ -4,14 +4,14 @@ import { join } from 'node:path'
 import { codegen } from '@graphql-codegen/core'
 import * as operations from '@graphql-codegen/typescript-operations'
 import { Kind, parse } from 'graphql'
+import { deskDocuments } from '../../query/server/desk.ts'
 import { idOf } from '../../query/server/documents.ts'
 
 const ASKS = join(import.meta.dirname, '..', 'asks')
 const SCHEMA = join(import.meta.dirname, '..', '..', '..', 'schema', 'query.graphql')
 
 /** The types of one document, and each of its operations as an ask by the document's id. */
-async function askOf(file: string): Promise<string> {
-  const text = readFileSync(join(ASKS, file), 'utf8')
+async function askOf(file: string, text: string): Promise<string> {
   const document = parse(text)
   const types = await codegen({
     filename: file,
@@ -38,9 +38,9 @@ async function askOf(file: string): Promise<string> {
 
 const isCheck = process.argv.includes('--check')
 const files = readdirSync(ASKS)
-const documents = files.filter((file) => file.endsWith('.graphql'))
 const made = new Map<string, string>()
-for (const file of documents) made.set(file.replace(/graphql$/, 'ts'), await askOf(file))
+for (const [file, text] of Object.entries(deskDocuments()))
+  made.set(file.replace(/graphql$/, 'ts'), await askOf(file, text))
 const stray = files.filter((file) => file.endsWith('.ts') && !made.has(file))
 const old = [...made].filter(
   ([file, text]) => !files.includes(file) || readFileSync(join(ASKS, file), 'utf8') !== text,

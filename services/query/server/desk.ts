@@ -2,6 +2,7 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import { extname, join } from 'node:path'
 import { brotliCompressSync, constants } from 'node:zlib'
+import { Kind, parse } from 'graphql'
 import { addressOf, type Listener } from './http.ts'
 
 const DESK = join(import.meta.dirname, '..', '..', 'desk')
@@ -84,9 +85,41 @@ function builtOf(path: string, type: string): Built {
   }
 }
 
-/** What the desk asks, by names of their own. */
+const FRAGMENTS = 'fragments.graphql'
+
+/** What the desk asks, by the names of their files: each with the shared fragments that it uses. */
 export function deskDocuments(): Record<string, string> {
   const folder = join(DESK, 'asks')
-  const files = readdirSync(folder).filter((file) => file.endsWith('.graphql'))
-  return Object.fromEntries(files.map((file) => [file, readFileSync(join(folder, file), 'utf8')]))
+  const read = (file: string) => readFileSync(join(folder, file), 'utf8')
+  const shared = fragmentsIn(read(FRAGMENTS))
+  return Object.fromEntries(
+    readdirSync(folder)
+      .filter((file) => file.endsWith('.graphql') && file !== FRAGMENTS)
+      .map((file) => [file, withFragments(read(file), shared)]),
+  )
+}
+
+/** Texts of fragments by their names. */
+function fragmentsIn(text: string): Map<string, string> {
+  return new Map(
+    parse(text).definitions.flatMap((definition) =>
+      definition.kind === Kind.FRAGMENT_DEFINITION
+        ? [[definition.name.value, text.slice(definition.loc!.start, definition.loc!.end)]]
+        : [],
+    ),
+  )
+}
+
+function withFragments(text: string, shared: ReadonlyMap<string, string>): string {
+  const used = new Map<string, string>()
+  const take = (part: string) => {
+    for (const [, name] of part.matchAll(/\.\.\.(\w+)/g)) {
+      const fragment = shared.get(name!)
+      if (fragment === undefined || used.has(name!)) continue
+      used.set(name!, fragment)
+      take(fragment)
+    }
+  }
+  take(text)
+  return [text.trimEnd(), ...used.values()].join('\n\n')
 }
