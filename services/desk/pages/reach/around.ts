@@ -1,44 +1,13 @@
-// What stands around a reach: no answer, what came since, and what to ask next.
+// What stands around a reach: what came since, and what to ask next.
 import { html, nothing, type TemplateResult } from 'lit-html'
-import type { FoundFragment, ReachQuery, ReachSinceQuery } from '../../asks/reach.ts'
-import { restsView } from '../../frame/rests.ts'
-import type { Said } from '../../frame/sheet.ts'
+import type { FoundFragment, ReachSinceQuery } from '../../asks/reach.ts'
 import type { Next } from '../../words/next-questions.ts'
 import { counted, countWords } from '../../words/number.ts'
 import { thingWords } from '../../words/standing.ts'
 
-type Outcome = ReachQuery['reach']
-type NotFound = Exclude<Outcome, { __typename: 'Reach' }>
 type Since = NonNullable<
   Extract<NonNullable<ReachSinceQuery['answer']>, { __typename: 'Reach' }>['since']
 >
-
-/** No such thing, several of them, or a trail that stops. */
-export function notFoundSaid(outcome: NotFound, address: (id: string) => string): Said {
-  const link = (id: string) => html`<a href=${address(id)}>${thingWords(id)}</a> `
-  if (outcome.__typename === 'NotKnown')
-    return {
-      answer: outcome.sentence,
-      body:
-        outcome.near.length > 0 ? html`<p>Easily mixed up: ${outcome.near.map(link)}</p>` : nothing,
-    }
-  if (outcome.__typename === 'Unclear')
-    return {
-      answer: `${outcome.written}: it may be one of these.`,
-      body: html`<ul class="candidates">${outcome.candidates.map(
-        ({ thing, because, fit }) =>
-          html`<li>${link(thing.id)} ${because}, fits ${Math.round(fit * 100)} in 100</li>`,
-      )}</ul>`,
-    }
-  const known = outcome.knownUpTo.map(({ id }) => thingWords(id)).join(', ')
-  return {
-    answer: outcome.sentence,
-    isWhole: false,
-    gaps: [outcome.completeness.sentence],
-    body: html`<p>Known up to ${known || 'nothing'}.</p>`,
-    rests: restsView(outcome.completeness),
-  }
-}
 
 /** One line of what came since, and what it changed; nothing where it changed nothing. */
 export function sinceView(
