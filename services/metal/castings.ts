@@ -249,10 +249,12 @@ export class Castings implements CastingsMetal {
    */
   slotsPerhapsThrough(machine: string, from: Ms, until: Ms): number[] {
     const isIts = (one: HandlingView) => one.machine === machine || one.line === machine
-    const steps = new Set([...this.handlings()].filter(isIts).map(({ step }) => placeOf(step)))
+    const loads = [...this.#floor.flow.loads.keys()].map((load) => this.handlingsOf(load))
+    const steps = new Set(
+      loads.flatMap((handlings) => handlings.filter(isIts).map(({ step }) => placeOf(step))),
+    )
     const slots: number[] = []
-    for (const load of this.#floor.flow.loads.keys()) {
-      const handlings = this.handlingsOf(load)
+    for (const handlings of loads) {
       for (const [i, one] of handlings.entries()) {
         const step = placeOf(one.step)
         const isUnnamed = one.machine === undefined && one.line === undefined && steps.has(step)

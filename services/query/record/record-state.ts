@@ -11,7 +11,7 @@ import {
 import { type Heard, readHeard } from '../../store/read-heard.ts'
 import { readStopped, type Stopped } from '../../store/stopped.ts'
 import type { Context } from '../context.ts'
-import { shared } from '../shared.ts'
+import { shared } from '../sharing.ts'
 import type { Snapshot } from './snapshot.ts'
 
 /** Newest reports of a partition that tell what gaps are usual. */

@@ -5,7 +5,7 @@ import type { Noted, Said } from '../../metal/fact-book.ts'
 import type { Store } from '../../store/connect.ts'
 import * as record from '../../store/read.ts'
 import { readNewestAside } from '../../store/read-aside.ts'
-import { shared } from '../shared.ts'
+import { shared } from '../sharing.ts'
 import { type Moment, RecordInHand, type Told, tieOf } from './record-in-hand.ts'
 import type { ThingBook } from './thing-book.ts'
 
