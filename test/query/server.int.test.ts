@@ -584,7 +584,9 @@ describe('A house that was given its questions', () => {
     }
     await writeFile(file, JSON.stringify({ Pucks: '{ pucks { id } }' }))
     const pucks = await documentsIn(file)
-    expect(() => assertAskable(pucks, schema)).toThrow(/^The question Pucks cannot be asked: .*pucks/)
+    expect(() => assertAskable(pucks, schema)).toThrow(
+      /^The question Pucks cannot be asked: .*pucks/,
+    )
     await expect(documentsIn(join(folder, 'none'))).rejects.toThrow(
       /^HEAT_TO_PAN_DOCUMENTS names no file of questions: ENOENT/,
     )
