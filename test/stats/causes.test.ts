@@ -252,8 +252,8 @@ describe('Exposure', () => {
     ]),
     makeups: [makeup],
   })
-  const of = (parts: Parameters<typeof expose>[2]['parts']) => [
-    ...expose(atoms, factors, { kind: 'pair', parts, named: '', prior: 0 }, new Float64Array(3)),
+  const of = (parts: Parameters<typeof expose>[2]) => [
+    ...expose(atoms, factors, parts, new Float64Array(3)),
   ]
   const high = { factor: 1, is: 'between', from: 2, until: Number.POSITIVE_INFINITY } as const
 

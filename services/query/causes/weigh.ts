@@ -1,6 +1,7 @@
 // Everything recorded of the castings looked at, weighed as what may explain their defects.
 import type { View } from '../../metal/followed.ts'
-import { type Clusters, type Explained, explain } from '../../stats/causes/explain.ts'
+import type { Clusters } from '../../stats/causes/clusters.ts'
+import { type Explained, explain } from '../../stats/causes/explain.ts'
 import type { LookedAt } from './looked-at.ts'
 import { pouredFactors } from './poured-factors.ts'
 import type { Recorded } from './recorded.ts'

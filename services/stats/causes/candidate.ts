@@ -31,62 +31,73 @@ const KNOWN_FROM = 0.5
 export function expose(
   atoms: readonly Atoms[],
   factors: readonly Factor[],
-  { parts }: Candidate,
+  parts: readonly Part[],
   into: Float64Array,
 ): Float64Array {
   const byMakeup = Map.groupBy(parts, ({ factor }) => factors[factor]!.of)
   into.fill(1)
-  for (const [of, some] of byMakeup)
-    for (let r = 0; r < into.length; r++) {
-      if (into[r] === 0) continue
-      const part = of === 'row' ? held(factors, some, r) : partOfRow(atoms[of]!, factors, some, r)
-      into[r] = part === 0 ? 0 : into[r]! * part
-    }
+  for (const [of, some] of byMakeup) {
+    const held = heldOf(factors, some)
+    if (of === 'row') and(into, held)
+    else andOfUnits(into, held, atoms[of]!, some.every(isMissing) ? 1 : Number.NaN)
+  }
   return into
 }
 
-function partOfRow(
+/** What surely does not hold is not exposed, whatever else nobody knows. */
+function and(into: Float64Array, more: Float64Array): void {
+  for (let r = 0; r < into.length; r++)
+    into[r] = into[r] === 0 || more[r] === 0 ? 0 : into[r]! * more[r]!
+}
+
+/** The same by the units of each row; of a unit that nobody knows only so much is known. */
+function andOfUnits(
+  into: Float64Array,
+  held: Float64Array,
   { start, unit, part }: Atoms,
-  factors: readonly Factor[],
-  parts: readonly Part[],
-  r: number,
-): number {
-  let [known, exposed] = [0, 0]
-  for (let i = start[r]!; i < start[r + 1]!; i++) {
-    const one = unit[i]! < 0 ? unknownUnit(parts) : held(factors, parts, unit[i]!)
-    if (Number.isNaN(one)) continue
-    known += part[i]!
-    exposed += part[i]! * one
+  unknown: number,
+): void {
+  for (let r = 0; r < into.length; r++) {
+    if (into[r] === 0) continue
+    let [known, exposed] = [0, 0]
+    for (let i = start[r]!; i < start[r + 1]!; i++) {
+      const one = unit[i]! < 0 ? unknown : held[unit[i]!]!
+      if (Number.isNaN(one)) continue
+      known += part[i]!
+      exposed += part[i]! * one
+    }
+    const whole = known >= KNOWN_FROM ? exposed / known : Number.NaN
+    into[r] = whole === 0 ? 0 : into[r]! * whole
   }
-  return known >= KNOWN_FROM ? exposed / known : Number.NaN
 }
 
-/** Of a unit that nobody knows only one thing is known: that nothing of it was recorded. */
-function unknownUnit(parts: readonly Part[]): number {
-  return parts.every(({ is }) => is === 'missing') ? 1 : Number.NaN
+function isMissing({ is }: Part): boolean {
+  return is === 'missing'
 }
 
-/** How far all conditions hold: 0 where one surely does not, NaN where that is not known. */
-function held(factors: readonly Factor[], parts: readonly Part[], at: number): number {
-  let product = 1
-  for (const part of parts) {
-    const one = holds(factors[part.factor]!, part, at)
-    if (one === 0) return 0
-    product *= one
-  }
-  return product
+/** How far all conditions hold, by row or by unit: 0 where one surely does not, NaN where that is not known. */
+export function heldOf(factors: readonly Factor[], parts: readonly Part[]): Float64Array {
+  const [first, ...others] = parts.map((part) => held(factors[part.factor]!, part))
+  for (const other of others) and(first!, other)
+  return first!
 }
 
-function holds(factor: Factor, part: Part, at: number): number {
+function held(factor: Factor, part: Part): Float64Array {
   if (factor.form === 'levels') {
-    const code = factor.codes[at]!
-    if (part.is === 'missing') return code < 0 ? 1 : 0
-    if (code < 0) return Number.NaN
-    return part.is === 'level' && code === part.level ? 1 : 0
+    const { codes } = factor
+    const held = new Float64Array(codes.length)
+    const level = part.is === 'level' ? part.level : -1
+    if (part.is === 'missing') for (let i = 0; i < held.length; i++) held[i] = codes[i]! < 0 ? 1 : 0
+    else
+      for (let i = 0; i < held.length; i++)
+        held[i] = codes[i]! < 0 ? Number.NaN : codes[i] === level ? 1 : 0
+    return held
   }
-  const value = factor.values[at]!
-  if (part.is === 'missing') return Number.isNaN(value) ? 1 : 0
-  if (part.is === 'between' && !Number.isNaN(value))
-    return value >= part.from && value < part.until ? 1 : 0
-  return value
+  const { values } = factor
+  if (part.is === 'missing') return values.map((value) => (Number.isNaN(value) ? 1 : 0))
+  const held = Float64Array.from(values)
+  if (part.is === 'between')
+    for (let i = 0; i < held.length; i++)
+      if (!Number.isNaN(held[i]!)) held[i] = held[i]! >= part.from && held[i]! < part.until ? 1 : 0
+  return held
 }

@@ -2,7 +2,7 @@
 // "it is not", as if castings failed each by itself. It is the first look; luck is counted after it.
 
 import { GRID } from './likelihood.ts'
-import { CAUSE_FROM, CAUSE_UNTIL } from './luck.ts'
+import { CAUSE_FROM, CAUSE_UNTIL, logBayes } from './luck.ts'
 
 export interface Evidence {
   /** Logarithm of the Bayes factor, cause against none. */
@@ -22,4 +22,11 @@ export function evidenceOf(logLikelihood: Float64Array): Evidence {
     sum += Math.exp(logLikelihood[j]! - peak)
   }
   return { log: peak + Math.log(sum / points + Number.MIN_VALUE), b: GRID[best]! }
+}
+
+/** The same of a likelihood that is a parabola, from its slope and curvature where there is no effect. */
+export function evidenceOfParabola(score: number, information: number): Evidence {
+  if (!(information > 0)) return { log: 0, b: 0 }
+  const b = score / information
+  return { log: logBayes(0.5 * b * score, b, information), b: Math.min(b, GRID.at(-1)!) }
 }

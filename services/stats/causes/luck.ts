@@ -133,7 +133,8 @@ export class Luck {
       for (let step = 1; step > LEAST_STEP; step /= 2) {
         const tried = towards(now, next, step)
         const rowsThere = this.#rowsAt(x, tried, dosed)
-        if (rowsThere.log < before) continue
+        // Neither does a step that goes too far to be worked out.
+        if (!(rowsThere.log >= before)) continue
         now = tried
         rows = rowsThere
         break
@@ -156,7 +157,7 @@ export class Luck {
     let log = 0
     for (let r = 0; r < rows; r++) {
       const part = x ? x[r]! : 0
-      if (Number.isNaN(part)) {
+      if (Number.isNaN(part) || castings[r]! <= 0) {
         root[r] = LEAST
         continue
       }

@@ -187,17 +187,26 @@ function rowsByGroup({
 /** The x ≥ 0 with the least squares of a·x − b, each row weighed by its own entry; by coordinate descent. */
 function leastSquaresFromZero(a: readonly number[][], b: readonly number[]): Float64Array {
   const x = new Float64Array(b.length)
+  const rest = [...b]
   const weight = a.map((row, i) => 1 / (row[i]! || 1) ** 2)
-  for (let round = 0; round < 200; round++) {
+  for (let round = 0; round < DESCENTS; round++) {
+    let farthest = 0
     for (let j = 0; j < x.length; j++) {
       let [up, down] = [0, 0]
-      for (let i = 0; i < b.length; i++) {
-        const rest = b[i]! - a[i]!.reduce((sum, each, k) => sum + (k === j ? 0 : each * x[k]!), 0)
-        up += weight[i]! * a[i]![j]! * rest
+      for (let i = 0; i < rest.length; i++) {
+        up += weight[i]! * a[i]![j]! * rest[i]!
         down += weight[i]! * a[i]![j]! ** 2
       }
-      x[j] = down > 0 ? Math.max(0, up / down) : 0
+      const moved = down > 0 ? Math.max(0, x[j]! + up / down) - x[j]! : 0
+      if (moved === 0) continue
+      x[j]! += moved
+      for (let i = 0; i < rest.length; i++) rest[i]! -= a[i]![j]! * moved
+      farthest = Math.max(farthest, Math.abs(moved))
     }
+    if (farthest < STANDS) break
   }
   return x
 }
+const DESCENTS = 200
+/** Variances of log odds that move by less stand still. */
+const STANDS = 1e-6

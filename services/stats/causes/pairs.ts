@@ -1,14 +1,15 @@
 // Two conditions at once as one candidate.
-import { expose, type Part } from './candidate.ts'
+import { expose, heldOf, type Part } from './candidate.ts'
 import { BELIEF, between, CLOSER_FROM, type Ground, NOTHING, type Weighed } from './candidates.ts'
+import { Gate } from './company.ts'
 import { type Evidence, evidenceOf } from './evidence.ts'
 import { logLikelihood, tallyOf, withEffect } from './likelihood.ts'
-import { binnedOnce, type Range, tailsOf } from './ranges.ts'
-import { type Coded, coded, gated, surpriseOfRanges } from './screen.ts'
+import { binnedOnce, tailsOf } from './ranges.ts'
+import { coded } from './screen.ts'
 import { type Atoms, atomsBy, type Factor, type Of } from './table.ts'
 
-/** So many of the most promising machines are looked at in company. */
-const GATES = 12
+/** So many of the most promising machines are looked at in company, and so many of the measures and times. */
+const GATES = { machine: 12, other: 8 }
 /** Of the company of each so many factors are weighed, those with cuts in so many variants. */
 const COMPANY = 10
 const VARIANTS = 3
@@ -17,21 +18,37 @@ const ADDS_FROM = 2.5
 
 /**
  * Two conditions at once: a machine with another, or with a measure beyond a cut, or from or until a
- * time. A machine that shows by itself is looked at in company of everything else, for what the company
- * adds to it; belief is split as if all pairs had been, since to have looked does not make likelier.
+ * time. What shows by itself is looked at in company, for what the company adds to it: a machine in that of
+ * everything else, a measure or a time in that of machines. Belief is split as if all pairs had been looked
+ * at, since to have looked does not make likelier.
  */
 export function weighPairs(ground: Ground, singles: readonly Weighed[]): Weighed[] {
-  const gates = singles
-    .filter(({ candidate, score }) => candidate.kind === 'machine' && score > CLOSER_FROM)
-    .sort((a, b) => b.score - a.score)
-    .slice(0, GATES)
   const all = ground.factors.map((factor) => sidesOf(ground.atoms, factor))
   const prior = priorOfPairs(ground.factors, all)
   const found = new Map<string, Weighed>()
-  for (const gate of gates)
+  for (const gate of gatesOf(singles))
     for (const pair of companyOf(ground, gate, all, prior))
       found.set(JSON.stringify([pair.candidate.named, pair.candidate.parts.map(cutOf)]), pair)
   return [...found.values()]
+}
+
+/** The most promising, of variants the best; a time only where it is early or late. */
+function gatesOf(singles: readonly Weighed[]): Weighed[] {
+  const showing = singles
+    .filter(({ score }) => score > CLOSER_FROM)
+    .sort((a, b) => b.score - a.score)
+  const machines = showing.filter(({ candidate }) => candidate.kind === 'machine')
+  const others = new Map<string, Weighed>()
+  for (const one of showing) {
+    const { kind, named, parts } = one.candidate
+    if (kind !== 'measure' && !(kind === 'time' && isTail(parts[0]!))) continue
+    if (!others.has(named)) others.set(named, one)
+  }
+  return [...machines.slice(0, GATES.machine), ...[...others.values()].slice(0, GATES.other)]
+}
+
+function isTail(part: Part): boolean {
+  return part.is === 'between' && !(Number.isFinite(part.from) && Number.isFinite(part.until))
 }
 
 function cutOf(part: Part): string {
@@ -40,38 +57,34 @@ function cutOf(part: Part): string {
 
 function companyOf(
   { looked, base, atoms, factors }: Ground,
-  gate: Weighed,
+  { candidate, evidence }: Weighed,
   all: readonly (Sides | undefined)[],
   prior: number,
 ): Weighed[] {
-  const part = gate.candidate.parts[0]!
-  if (part.is !== 'level') return []
-  const machine = all[part.factor]!
+  const part = candidate.parts[0]!
+  const { of } = factors[part.factor]!
   const rows = looked.castings.length
-  const alone = expose(atoms, factors, gate.candidate, new Float64Array(rows))
-  const fitted = withEffect(looked, base, alone, gate.evidence.b)
+  const alone = expose(atoms, factors, [part], new Float64Array(rows))
+  const held = heldOf(factors, [part])
+  const fitted = withEffect(looked, base, alone, evidence.b)
+  const gates = new Map<Atoms, Gate>()
   const found: Weighed[] = []
   for (const [f, sides] of all.entries()) {
     if (!sides || f === part.factor) continue
+    if (candidate.kind !== 'machine' && factors[f]!.kind !== 'machine') continue
     // Where castings have the one by one makeup and the other by another, nobody can say which have both.
-    if (sides.of !== machine.of && sides.of !== 'row' && machine.of !== 'row') continue
-    const own = atomsBy(atoms, sides.of === 'row' ? machine.of : sides.of)
-    const both = gated(own, sides.coded, machine.coded, part.level)
-    for (const [i, z] of surpriseOfRanges(
-      looked,
-      fitted,
-      own,
-      both,
-      sides.ranges,
-      alone,
-    ).entries()) {
+    if (sides.of !== of && sides.of !== 'row' && of !== 'row') continue
+    const own = atomsBy(atoms, sides.of === 'row' ? of : sides.of)
+    const gate = gates.get(own) ?? new Gate(looked, fitted, own, { of, held, alone })
+    gates.set(own, gate)
+    for (const [i, z] of sides.surprise(gate).entries()) {
       if (z < ADDS_FROM) continue
       const { part: other, named } = sides.at(i, f)
       found.push({
         candidate: {
           kind: 'pair',
-          parts: [part, other],
-          named: [gate.candidate.named, named].sort().join(' & '),
+          parts: candidate.kind === 'machine' ? [part, other] : [other, part],
+          named: [candidate.named, named].sort().join(' & '),
           prior,
         },
         evidence: NONE,
@@ -79,16 +92,21 @@ function companyOf(
       })
     }
   }
-  const exposure = new Float64Array(rows)
+  return closer({ looked, base, atoms, factors }, found)
+}
+
+/** The most promising company, weighed. */
+function closer({ looked, base, atoms, factors }: Ground, found: readonly Weighed[]): Weighed[] {
+  const exposure = new Float64Array(looked.castings.length)
   const byName = Map.groupBy(
-    found.sort((a, b) => b.score - a.score),
+    [...found].sort((a, b) => b.score - a.score),
     ({ candidate }) => candidate.named,
   )
   return [...byName.values()]
     .slice(0, COMPANY)
     .flatMap((variants) => variants.slice(0, VARIANTS))
     .map((pair) => {
-      const tally = tallyOf(looked, base, expose(atoms, factors, pair.candidate, exposure))
+      const tally = tallyOf(looked, base, expose(atoms, factors, pair.candidate.parts, exposure))
       return { ...pair, evidence: evidenceOf(logLikelihood(tally)) }
     })
 }
@@ -98,27 +116,33 @@ const NONE: Evidence = { log: 0, b: 0 }
 /** One factor as the other half of a pair. */
 interface Sides {
   of: Of
-  coded: Coded
-  ranges: Range[]
+  /** Conditions it has. */
+  count: number
+  /** How surprising each of them is behind a gate, in standard deviations. */
+  surprise(gate: Gate): Float64Array
   at(range: number, factor: number): { part: Part; named: string }
 }
 
 function sidesOf(atoms: readonly Atoms[], factor: Factor): Sides | undefined {
   if (factor.kind === 'batch' || factor.kind === 'lot') return undefined
-  if (factor.form === 'levels')
+  if (factor.form === 'levels') {
+    const { of, codes, levels } = factor
+    const own = coded(atomsBy(atoms, of), of, codes, levels.length)
     return {
-      of: factor.of,
-      coded: coded(atomsBy(atoms, factor.of), factor.of, factor.codes, factor.levels.length),
-      ranges: factor.levels.map((_, level) => ({ from: level, until: level + 1 })),
+      of,
+      count: levels.length,
+      surprise: (gate) => gate.surpriseOfLevels(own),
       at: (level, f) => ({ part: { factor: f, is: 'level', level }, named: `${f}=${level}` }),
     }
+  }
   const { cuts, codes } = binnedOnce(atoms, factor)
   // From any time on or until it, early or late.
   const ranges = factor.kind === 'time' ? tailsOf(cuts.length + 1, true) : tailsOf(cuts.length + 1)
+  const own = coded(atomsBy(atoms, factor.of), factor.of, codes, cuts.length + 1)
   return {
     of: factor.of,
-    coded: coded(atomsBy(atoms, factor.of), factor.of, codes, cuts.length + 1),
-    ranges,
+    count: ranges.length,
+    surprise: (gate) => gate.surpriseOfTails(own, ranges),
     at: (range, f) => between(factor, f, cuts, ranges[range]!),
   }
 }
@@ -127,7 +151,7 @@ function priorOfPairs(factors: readonly Factor[], all: readonly (Sides | undefin
   const machines = factors.filter(({ kind }) => kind === 'machine').length
   const others = all.filter((sides) => sides !== undefined).length - machines
   const perFactor =
-    all.reduce((sum, sides) => sum + (sides?.ranges.length ?? 0), 0) / (machines + others || 1)
+    all.reduce((sum, sides) => sum + (sides?.count ?? 0), 0) / (machines + others || 1)
   const levels = factors.reduce(
     (sum, one) => sum + (one.kind === 'machine' ? one.levels.length : 0),
     0,

@@ -42,12 +42,8 @@ function binned(atoms: readonly Atoms[], measure: Measure): Binned {
           .map((tail) => 1 - tail)
           .reverse(),
       ]
-  const cuts = [...new Set(quantiles(atomsBy(atoms, measure.of), measure, parts))]
-  // Equal values fall together: what lies at or below all others cuts nothing off.
-  const recorded = measure.values.filter((value) => !Number.isNaN(value))
-  const least = recorded.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY)
-  const real = cuts.filter((cut) => cut > least)
-  const codes = Int32Array.from(measure.values, (value) => binOf(real, value))
+  const real = quantiles(atomsBy(atoms, measure.of), measure, parts)
+  const codes = binsOf(real, measure.values)
   const bins = real.length + 1
   return { cuts: real, codes, ranges: windows ? windowsOf(bins) : tailsOf(bins) }
 }
@@ -80,22 +76,39 @@ function windowsOf(bins: number): Range[] {
   return ranges
 }
 
-/** Number of cuts at or below a value. */
-function binOf(cuts: readonly number[], value: number): number {
-  if (Number.isNaN(value)) return -1
-  let [low, high] = [0, cuts.length]
-  while (low < high) {
-    const middle = (low + high) >> 1
-    if (cuts[middle]! <= value) low = middle + 1
-    else high = middle
+/** Of each value the number of cuts at or below it; −1 where there is none. */
+function binsOf(cuts: readonly number[], values: Float64Array): Int32Array {
+  const bins = new Int32Array(values.length).fill(-1)
+  for (let i = 0; i < values.length; i++) {
+    const value = values[i]!
+    if (Number.isNaN(value)) continue
+    let [low, high] = [0, cuts.length]
+    while (low < high) {
+      const middle = (low + high) >> 1
+      if (cuts[middle]! <= value) low = middle + 1
+      else high = middle
+    }
+    bins[i] = low
   }
-  return low
+  return bins
 }
 
-/** Values of a measure below which given parts of what was looked at lie, each row or unit counted once. */
+/**
+ * Values of a measure below which given parts of what was looked at lie, each row or unit counted once. Equal
+ * values fall together: what lies at or below all others cuts nothing off.
+ */
 function quantiles(atoms: Atoms, { of, values }: Measure, parts: readonly number[]): number[] {
   const looked = new Uint8Array(values.length).fill(of === 'row' ? 1 : 0)
   if (of !== 'row') for (const unit of atoms.unit) if (unit >= 0) looked[unit] = 1
-  const sorted = values.filter((value, i) => looked[i] === 1 && !Number.isNaN(value)).sort()
-  return parts.flatMap((part) => sorted[Math.ceil(part * sorted.length)] ?? [])
+  const sorted = new Float64Array(values.length)
+  let [count, least] = [0, Number.POSITIVE_INFINITY]
+  for (let i = 0; i < values.length; i++) {
+    const value = values[i]!
+    if (Number.isNaN(value)) continue
+    if (value < least) least = value
+    if (looked[i] === 1) sorted[count++] = value
+  }
+  const own = sorted.subarray(0, count).sort()
+  const cuts = parts.flatMap((part) => own[Math.ceil(part * count)] ?? [])
+  return [...new Set(cuts)].filter((cut) => cut > least)
 }

@@ -1,10 +1,11 @@
 // Leading candidates with their measures cut more finely: where a cut lies matters more than how many
 // were tried, and only the leading ones are worth the trouble.
 import { type Candidate, expose, type Part } from './candidate.ts'
-import type { Ground, Weighed } from './candidates.ts'
+import { type Ground, LEAST_CASTINGS, type Weighed } from './candidates.ts'
 import { evidenceOf } from './evidence.ts'
 import { logLikelihood, tallyOf } from './likelihood.ts'
 import { binnedOnce } from './ranges.ts'
+import { seenByExposure, tellsApart } from './screen.ts'
 
 /** Cuts tried between a cut and each of its neighbours. */
 const BETWEEN = 3
@@ -20,7 +21,7 @@ export function refined(ground: Ground, weighed: Weighed): Weighed[] {
   )
   const finer = cut < 0 ? [] : finerParts(ground, candidate.parts[cut] as Between)
   const prior = candidate.prior / (finer.length + 1)
-  const variants = finer.map((part) => {
+  const variants = finer.flatMap((part) => {
     const parts = candidate.parts.map((one, i) => (i === cut ? part : one))
     return looked(ground, { ...candidate, parts, prior })
   })
@@ -51,8 +52,11 @@ function finerParts({ atoms, factors }: Ground, part: Between): Between[] {
   return [...finer].map((value) => (low ? { ...part, until: value } : { ...part, from: value }))
 }
 
-function looked({ looked, base, atoms, factors }: Ground, candidate: Candidate): Weighed {
-  const exposure = expose(atoms, factors, candidate, new Float64Array(looked.castings.length))
+/** Nothing where all are exposed, or none. */
+function looked({ looked, base, atoms, factors }: Ground, candidate: Candidate): Weighed[] {
+  const rows = looked.castings.length
+  const exposure = expose(atoms, factors, candidate.parts, new Float64Array(rows))
+  if (!tellsApart(seenByExposure(looked, base, exposure), 0, LEAST_CASTINGS)) return []
   const evidence = evidenceOf(logLikelihood(tallyOf(looked, base, exposure)))
-  return { candidate, evidence, score: 0 }
+  return [{ candidate, evidence, score: 0 }]
 }

@@ -2,12 +2,16 @@
 // believed first, with their effect, the counts on both sides and what a rising dose does.
 import { type Cluster, clusteredShare, type Ranged, togetherness } from '../interval.ts'
 import type { Candidate } from './candidate.ts'
-import type { Believed, Explained } from './explain.ts'
+import type { Explained } from './explain.ts'
+import type { Believed } from './foremost.ts'
+import type { Looked } from './likelihood.ts'
 import { dot } from './shared.ts'
 
-/** Two are one group when these castings cannot be expected to tell one from the other by more than this. */
+/** Two are one group only when these castings do not tell one from the other by more than this. */
 const TOLD_APART = Math.log(20)
-/** And when so much of the one follows the other: where little is known nothing is told apart. */
+/** And when so much of the one follows the other that to name one is to name both: part of its variance. */
+const ALIKE = 0.8
+/** Or so much, and it cannot be expected to be told: where little is known nothing is told apart. */
 const TOGETHER = 0.5
 /** What is less believed, and not in the set, is not worth a row. */
 const LEAST_BELIEF = 0.002
@@ -67,7 +71,7 @@ export interface DoseSteps {
 export function groupsOf(found: Explained): Group[] {
   const groups: Believed[][] = []
   for (const one of found.leaders) {
-    const alike = groups.find(([first]) => !toldApart(first!, one))
+    const alike = groups.find(([first]) => !toldApart(found.looked, first!, one))
     if (alike) alike.push(one)
     else groups.push([one])
   }
@@ -87,15 +91,37 @@ export function groupsOf(found: Explained): Group[] {
 }
 
 /**
- * Whether two candidates are told apart: by what was found, or else by what could be expected were the first
- * of them the cause. Its effect shows in what the exposure of the other does not follow, luck counted.
+ * Whether two candidates are told apart: by what was found, unless their castings are nearly the same; or else
+ * by what could be expected were the first of them the cause. Its effect shows in what the exposure of the other
+ * does not follow, luck counted.
  */
-function toldApart(first: Believed, other: Believed): boolean {
+function toldApart(looked: Looked, first: Believed, other: Believed): boolean {
   if (first.log - other.log > TOLD_APART) return true
+  if (correlation(looked, first.exposure, other.exposure) ** 2 > ALIKE) return false
   const common = dot(first.score.solved, other.score.known)
   const alike = common ** 2 / (first.score.information * other.score.information)
   if (alike < TOGETHER) return true
   return 0.5 * first.b ** 2 * first.information * (1 - alike) > TOLD_APART
+}
+
+/** Of two exposures, over the castings of which both are known. */
+function correlation({ castings }: Looked, one: Float64Array, other: Float64Array): number {
+  let [n, x, y, xx, xy, yy] = [0, 0, 0, 0, 0, 0]
+  for (let r = 0; r < castings.length; r++) {
+    const [a, b] = [one[r]!, other[r]!]
+    if (Number.isNaN(a + b)) continue
+    const some = castings[r]!
+    n += some
+    x += some * a
+    y += some * b
+    xx += some * a * a
+    xy += some * a * b
+    yy += some * b * b
+  }
+  const [varianceOfX, varianceOfY] = [n * xx - x * x, n * yy - y * y]
+  return varianceOfX > 0 && varianceOfY > 0
+    ? (n * xy - x * y) / Math.sqrt(varianceOfX * varianceOfY)
+    : 0
 }
 
 /** Belief that nothing recorded explains the defects. */

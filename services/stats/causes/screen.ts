@@ -1,10 +1,11 @@
-// The first look at everything: what was found and expected with and without each candidate of one
-// factor, all of them in one walk over the rows.
-import { BINS, CELLS, emptyTallies, emptyTally, type Looked, type Tally } from './likelihood.ts'
+// The first look at everything: what was found and expected with each candidate of one factor, all of them
+// in one walk over the rows.
+import type { Looked } from './likelihood.ts'
 import type { Range } from './ranges.ts'
 import type { Atoms, Of } from './table.ts'
 
-const KNOWN_FROM = 0.5
+/** A row counts when at least this part of it is known. */
+export const KNOWN_FROM = 0.5
 
 /** A factor by code: a level, or a bin of a measure; below 0 where it was not recorded. */
 export interface Coded {
@@ -15,237 +16,279 @@ export interface Coded {
 }
 
 /** Codes by row stay so; those by unit are laid out by atom, where nobody knows the unit as −1. */
-export function coded(atoms: Atoms, of: Of, codes: Int32Array, count: number): Coded {
+export function coded({ unit }: Atoms, of: Of, codes: Int32Array, count: number): Coded {
   if (of === 'row') return { of, codes, count }
-  return { of: 'atom', codes: atoms.unit.map((unit) => (unit < 0 ? -1 : codes[unit]!)), count }
+  const byAtom = new Int32Array(unit.length)
+  for (let i = 0; i < unit.length; i++) byAtom[i] = unit[i]! < 0 ? -1 : codes[unit[i]!]!
+  return { of: 'atom', codes: byAtom, count }
 }
 
-/**
- * Codes of one factor where a condition holds as well; where it does not, a code of its own, the last.
- * Where the condition is not known neither is this.
- */
-export function gated(
-  atoms: Atoms,
-  { of, codes, count }: Coded,
-  gate: Coded,
-  level: number,
-): Coded {
-  const both = new Int32Array(atoms.part.length)
-  for (let r = 0; r < atoms.rows; r++)
-    for (let i = atoms.start[r]!; i < atoms.start[r + 1]!; i++) {
-      const holds = gate.codes[gate.of === 'row' ? r : i]!
-      const code = codes[of === 'row' ? r : i]!
-      both[i] = holds === level ? code : holds < 0 ? -1 : count
-    }
-  return { of: 'atom', codes: both, count: count + 1 }
+/** Sums over rows in which enough is known, by candidate × stratum, each row by the part that is exposed. */
+export interface Seen {
+  strata: number
+  castings: Float64Array
+  found: Float64Array
+  expected: Float64Array
+  /** By the square of that part. */
+  squared: Float64Array
+  /** Of all such rows, by stratum. */
+  all: { castings: Float64Array; found: Float64Array; expected: Float64Array }
 }
 
-/** One tally for each level. Rows in which too little is recorded are left out of all. */
-export function tallyLevels(
-  looked: Looked,
-  base: Float64Array,
-  atoms: Atoms,
-  coded: Coded,
-): Tally[] {
-  const tallies = emptyTallies(coded.count, looked.strata)
-  const all = walk(looked, base, atoms, coded, (into, parts, touched, known) => {
-    for (const code of touched) into(tallies[code]!, parts[code]! / known)
+/** Each level by itself. */
+export function seenByLevel(looked: Looked, base: Float64Array, atoms: Atoms, coded: Coded): Seen {
+  const seen = nothingSeen(coded.count, looked.strata)
+  walk(looked, base, atoms, coded, seen, (row, { code, part, count }) => {
+    for (let j = 0; j < count; j++) add(seen, code[j]!, part[j]!, row)
   })
-  return closed(tallies, all)
+  return seen
 }
 
-/** One tally for each stretch of bins. */
-export function tallyRanges(
+/** Stretches of bins that lie anyhow. */
+export function seenByRange(
   looked: Looked,
   base: Float64Array,
   atoms: Atoms,
   coded: Coded,
   ranges: readonly Range[],
-): Tally[] {
-  const tallies = emptyTallies(ranges.length, looked.strata)
-  const upTo = new Float64Array(coded.count + 1)
-  const all = walk(looked, base, atoms, coded, (into, parts, touched, known) => {
-    if (touched.length === 1) {
-      const code = touched[0]!
-      for (let k = 0; k < ranges.length; k++)
-        if (code >= ranges[k]!.from && code < ranges[k]!.until) into(tallies[k]!, 1)
-      return
-    }
-    for (let code = 0; code < coded.count; code++) upTo[code + 1] = upTo[code]! + parts[code]!
-    for (let k = 0; k < ranges.length; k++) {
-      const exposed = upTo[ranges[k]!.until]! - upTo[ranges[k]!.from]!
-      if (exposed > 0) into(tallies[k]!, exposed / known)
-    }
+): Seen {
+  const seen = nothingSeen(ranges.length, looked.strata)
+  const holding: number[][] = Array.from({ length: coded.count }, () => [])
+  for (const [k, { from, until }] of ranges.entries())
+    for (let bin = from; bin < until; bin++) holding[bin]!.push(k)
+  const exposed = new Float64Array(ranges.length)
+  walk(looked, base, atoms, coded, seen, (row, { code, part, count }) => {
+    for (let j = 0; j < count; j++) for (const k of holding[code[j]!]!) exposed[k]! += part[j]!
+    for (let j = 0; j < count; j++)
+      for (const k of holding[code[j]!]!) {
+        if (exposed[k]! > 0) add(seen, k, exposed[k]!, row)
+        exposed[k] = 0
+      }
   })
-  return closed(tallies, all)
+  return seen
 }
 
 /**
- * For each stretch of bins only how surprising its defects are, in standard deviations, once the effect of
- * a gate is in what is expected: of rows that the gate does not expose none is exposed.
+ * Stretches that reach from the first bin or to the last. What of a row lies below a cut rises with the cut in
+ * steps, one for each bin it has; so only those are noted, and added up along the cuts at the end.
  */
-export function surpriseOfRanges(
+export function seenByTail(
   looked: Looked,
   base: Float64Array,
   atoms: Atoms,
   coded: Coded,
   ranges: readonly Range[],
-  gate: Float64Array,
-): Float64Array {
-  const { strata, stratum, castings, defective } = looked
-  const cells = ranges.length * strata
-  const sums = {
-    found: new Float64Array(cells),
-    expected: new Float64Array(cells),
-    squared: new Float64Array(cells),
-    shared: new Float64Array(cells),
-  }
-  const whole = Array.from({ length: strata }, () => ({ y: 0, e: 0, g: 0, gg: 0, gy: 0 }))
-  const upTo = new Float64Array(coded.count + 1)
-  walk(looked, base, atoms, coded, (_, parts, _touched, known, r) => {
-    const [y, e, g] = [defective[r]!, castings[r]! * base[r]!, gate[r]!]
-    const all = whole[stratum[r]!]!
-    all.y += y
-    all.e += e
-    if (!(g > 0)) return
-    all.g += g * e
-    all.gg += g * g * e
-    all.gy += g * y
-    for (let code = 0; code < coded.count; code++) upTo[code + 1] = upTo[code]! + parts[code]!
-    for (let k = 0; k < ranges.length; k++) {
-      const x = (upTo[ranges[k]!.until]! - upTo[ranges[k]!.from]!) / known
-      if (x <= 0) continue
-      const at = k * strata + stratum[r]!
-      sums.found[at]! += x * y
-      sums.expected[at]! += x * e
-      sums.squared[at]! += x * x * e
-      sums.shared[at]! += x * g * e
+): Seen {
+  const { strata } = looked
+  const steps = nothingSeen(coded.count, strata)
+  walk(looked, base, atoms, coded, steps, (row, parts) => {
+    inOrder(parts)
+    let below = 0
+    for (let j = 0; j < parts.count; j++) {
+      const part = parts.part[j]!
+      add(steps, parts.code[j]!, part, row)
+      // The square of a sum grows by more than the square of what is added.
+      steps.squared[parts.code[j]! * strata + row.stratum]! += 2 * below * part * row.expected
+      below += part
     }
   })
-  return Float64Array.from(ranges, (_, k) => {
-    let [score, information, scoreOfGate, ofGate, common] = [0, 0, 0, 0, 0]
+  for (const sums of [steps.castings, steps.found, steps.expected, steps.squared])
+    for (let at = strata; at < sums.length; at++) sums[at]! += sums[at - strata]!
+  return tailsOfSteps(steps, ranges)
+}
+
+/** What lies below each cut, or above it: all less that. */
+function tailsOfSteps(steps: Seen, ranges: readonly Range[]): Seen {
+  const { strata, all } = steps
+  const seen = { ...nothingSeen(ranges.length, strata), all }
+  for (const [k, { from, until }] of ranges.entries())
     for (let s = 0; s < strata; s++) {
-      const { y, e, g, gg, gy } = whole[s]!
-      if (y <= 0 || e <= 0) continue
-      const at = k * strata + s
-      const [times, expected] = [y / e, sums.expected[at]!]
-      score += sums.found[at]! - times * expected
-      information += times * (sums.squared[at]! - (expected * expected) / e)
-      scoreOfGate += gy - times * g
-      ofGate += times * (gg - (g * g) / e)
-      common += times * (sums.shared[at]! - (expected * g) / e)
+      const [into, at] = [k * strata + s, ((from === 0 ? until : from) - 1) * strata + s]
+      const [castings, found] = [steps.castings[at]!, steps.found[at]!]
+      const [expected, squared] = [steps.expected[at]!, steps.squared[at]!]
+      const low = from === 0
+      seen.castings[into] = low ? castings : all.castings[s]! - castings
+      seen.found[into] = low ? found : all.found[s]! - found
+      seen.expected[into] = low ? expected : all.expected[s]! - expected
+      // All parts of a row are 1: (1 − p)² = 1 − 2p + p².
+      seen.squared[into] = low ? squared : all.expected[s]! - 2 * expected + squared
     }
-    if (ofGate > 0) {
-      score -= (common / ofGate) * scoreOfGate
-      information -= (common * common) / ofGate
-    }
-    return information > LEAST_INFORMATION ? score / Math.sqrt(information) : 0
-  })
+  return seen
 }
-const LEAST_INFORMATION = 0.5
 
-type Into = (tally: Tally, exposed: number) => void
+/** One candidate, of which each row has so much. */
+export function seenByExposure(looked: Looked, base: Float64Array, exposure: Float64Array): Seen {
+  const seen = nothingSeen(1, looked.strata)
+  const row: Row = { stratum: 0, castings: 0, found: 0, expected: 0 }
+  for (let r = 0; r < exposure.length; r++) {
+    if (Number.isNaN(exposure[r]!)) continue
+    readRow(looked, base, r, row)
+    addToAll(seen, row)
+    add(seen, 0, exposure[r]!, row)
+  }
+  return seen
+}
+
+/** Some castings are exposed and some are not. */
+export function tellsApart({ strata, castings, all }: Seen, k: number, least: number): boolean {
+  let [exposed, rest] = [0, 0]
+  for (let s = 0; s < strata; s++) {
+    exposed += castings[k * strata + s]!
+    rest += all.castings[s]! - castings[k * strata + s]!
+  }
+  return exposed >= least && rest >= least
+}
 
 /**
- * Calls back for each row that is known enough, with how much of it has each code; gives the tally of
- * all such rows, as if wholly exposed.
+ * How many more were found among the exposed than their part of all, and the variance of that were castings
+ * to fail each by itself.
  */
+export function surprise(seen: Seen, k: number): { score: number; information: number } {
+  let [score, information] = [0, 0]
+  for (let s = 0; s < seen.strata; s++) {
+    const [n, y, e] = [seen.all.castings[s]!, seen.all.found[s]!, seen.all.expected[s]!]
+    if (y <= 0 || y >= n || e <= 0) continue
+    const at = k * seen.strata + s
+    const expected = seen.expected[at]!
+    score += seen.found[at]! - (y * expected) / e
+    information += (y / e) * (1 - y / n) * (seen.squared[at]! - (expected * expected) / e)
+  }
+  return { score, information }
+}
+
+/** One row, as it is added up. */
+export interface Row {
+  stratum: number
+  castings: number
+  found: number
+  expected: number
+}
+
+/** What one row is made of, by code, each code once: the first `count` of these. */
+export interface Parts {
+  code: Int32Array
+  part: Float64Array
+  count: number
+}
+
+/** Puts the parts of a row in the order of their codes: they are few, and mostly in order. */
+export function inOrder({ code, part, count }: Parts): void {
+  for (let j = 1; j < count; j++)
+    for (let i = j; i > 0 && code[i - 1]! > code[i]!; i--) {
+      const [c, p] = [code[i]!, part[i]!]
+      code[i] = code[i - 1]!
+      part[i] = part[i - 1]!
+      code[i - 1] = c
+      part[i - 1] = p
+    }
+}
+
+function add(
+  { strata, castings, found, expected, squared }: Seen,
+  k: number,
+  x: number,
+  row: Row,
+): void {
+  const at = k * strata + row.stratum
+  castings[at]! += x * row.castings
+  found[at]! += x * row.found
+  expected[at]! += x * row.expected
+  squared[at]! += x * x * row.expected
+}
+
+function nothingSeen(candidates: number, strata: number): Seen {
+  const sums = (count: number) => new Float64Array(count * strata)
+  return {
+    strata,
+    castings: sums(candidates),
+    found: sums(candidates),
+    expected: sums(candidates),
+    squared: sums(candidates),
+    all: { castings: sums(1), found: sums(1), expected: sums(1) },
+  }
+}
+
+function readRow(looked: Looked, base: Float64Array, r: number, row: Row): void {
+  row.stratum = looked.stratum[r]!
+  row.castings = looked.castings[r]!
+  row.found = looked.defective[r]!
+  row.expected = row.castings * base[r]!
+}
+
+function addToAll({ all }: Seen, { stratum, castings, found, expected }: Row): void {
+  all.castings[stratum]! += castings
+  all.found[stratum]! += found
+  all.expected[stratum]! += expected
+}
+
+/** Calls back for each row that is known enough, with what of it has each code, 1 in all; sums up all of those. */
 function walk(
   looked: Looked,
   base: Float64Array,
   atoms: Atoms,
   coded: Coded,
-  each: (
-    into: Into,
-    parts: Float64Array,
-    touched: readonly number[],
-    known: number,
-    row: number,
-  ) => void,
-): Tally {
-  const { castings, defective, stratum } = looked
-  const all = emptyTally(looked.strata)
-  const parts = new Float64Array(coded.count)
-  const touched: number[] = []
-  let row = 0
-  const into: Into = (tally, exposed) => {
-    const k = Math.round(exposed * BINS)
-    if (k === 0) return
-    const at = stratum[row]! * CELLS + k
-    tally.castings[at]! += castings[row]!
-    tally.defective[at]! += defective[row]!
-    tally.expected[at]! += castings[row]! * base[row]!
+  seen: Seen,
+  each: (row: Row, parts: Parts) => void,
+): void {
+  const row: Row = { stratum: 0, castings: 0, found: 0, expected: 0 }
+  const gather = new Gather(atoms, coded)
+  for (let r = 0; r < atoms.rows; r++) {
+    if (gather.row(r) < KNOWN_FROM) continue
+    readRow(looked, base, r, row)
+    addToAll(seen, row)
+    each(row, gather.parts)
   }
-  for (row = 0; row < atoms.rows; row++) {
-    const known = gather(atoms, coded, row, parts, touched)
-    if (known >= KNOWN_FROM) {
-      into(all, 1)
-      each(into, parts, touched, known, row)
+}
+
+/** Gathers the parts of one row after another by code. */
+class Gather {
+  readonly #atoms: Atoms
+  readonly #coded: Coded
+  /** By code, its place among the parts of this row, and the row it was last in. */
+  readonly #place: Int32Array
+  readonly #row: Int32Array
+  readonly parts: Parts
+
+  constructor(atoms: Atoms, coded: Coded) {
+    this.#atoms = atoms
+    this.#coded = coded
+    this.#place = new Int32Array(coded.count)
+    this.#row = new Int32Array(coded.count).fill(-1)
+    this.parts = {
+      code: new Int32Array(coded.count),
+      part: new Float64Array(coded.count),
+      count: 0,
     }
-    for (const code of touched) parts[code] = 0
-    touched.length = 0
   }
-  return all
-}
 
-/** Sums the parts of a row by code; gives how much of it is known. */
-function gather(
-  atoms: Atoms,
-  { of, codes }: Coded,
-  row: number,
-  parts: Float64Array,
-  touched: number[],
-): number {
-  if (of === 'row') {
-    const code = codes[row]!
-    if (code < 0) return 0
-    parts[code] = 1
-    touched.push(code)
-    return 1
-  }
-  let known = 0
-  for (let i = atoms.start[row]!; i < atoms.start[row + 1]!; i++) {
-    const code = codes[i]!
-    if (code < 0) continue
-    if (parts[code] === 0) touched.push(code)
-    parts[code]! += atoms.part[i]!
-    known += atoms.part[i]!
-  }
-  return known
-}
-
-/** Fills in what is not exposed: all that is known of the factor, less what is. */
-function closed(tallies: Tally[], all: Tally): Tally[] {
-  for (const tally of tallies)
-    for (const sort of ['castings', 'defective', 'expected'] as const) {
-      const [cells, total] = [tally[sort], all[sort]]
-      for (let none = 0; none < cells.length; none += CELLS) {
-        let exposed = 0
-        for (let k = 1; k <= BINS; k++) exposed += cells[none + k]!
-        cells[none] = Math.max(0, total[none + BINS]! - exposed)
+  /** How much of it is known; its parts are of that. */
+  row(r: number): number {
+    const { parts } = this
+    const { of, codes } = this.#coded
+    if (of === 'row') {
+      parts.count = codes[r]! < 0 ? 0 : 1
+      parts.code[0] = codes[r]!
+      parts.part[0] = 1
+      return parts.count
+    }
+    const { start, part } = this.#atoms
+    const [place, row] = [this.#place, this.#row]
+    let [known, count] = [0, 0]
+    for (let i = start[r]!; i < start[r + 1]!; i++) {
+      const code = codes[i]!
+      if (code < 0) continue
+      known += part[i]!
+      if (row[code] === r) {
+        parts.part[place[code]!]! += part[i]!
+        continue
       }
+      row[code] = r
+      place[code] = count
+      parts.code[count] = code
+      parts.part[count++] = part[i]!
     }
-  return tallies
-}
-
-/** How many standard deviations more were found among the exposed than their part of all. */
-export function surprise(tally: Tally): { score: number; information: number } {
-  let [score, information] = [0, 0]
-  for (let s = 0; s < tally.strata; s++) {
-    let [y, n, e, ye, ee, eee] = [0, 0, 0, 0, 0, 0]
-    for (let k = 0; k <= BINS; k++) {
-      const at = s * CELLS + k
-      const x = k / BINS
-      y += tally.defective[at]!
-      n += tally.castings[at]!
-      e += tally.expected[at]!
-      ye += x * tally.defective[at]!
-      ee += x * tally.expected[at]!
-      eee += x * x * tally.expected[at]!
-    }
-    if (y <= 0 || y >= n || e <= 0) continue
-    score += ye - (y * ee) / e
-    information += (y / e) * (1 - y / n) * (eee - (ee * ee) / e)
+    for (let j = 0; j < count; j++) parts.part[j]! /= known
+    parts.count = count
+    return known
   }
-  return { score, information }
 }

@@ -1,5 +1,5 @@
 // A cause hidden in the light foundry, and the defects that come of it and of everything else.
-import type { Clusters } from '../../../stats/causes/explain.ts'
+import type { Clusters } from '../../../stats/causes/clusters.ts'
 import type { Factor, Inspected } from '../../../stats/causes/table.ts'
 import { poissonAtLeast } from '../../../stats/distributions.ts'
 import { type Random, randomOf } from '../../random.ts'
