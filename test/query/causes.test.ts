@@ -1,6 +1,8 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import type { View } from '../../services/metal/followed.ts'
 import { simulate } from '../../services/plant/plant.ts'
+import { randomOf } from '../../services/plant/random.ts'
+import type { Report } from '../../services/plant/report.ts'
 import { hear } from '../../services/plant/score/hear.ts'
 import type { Truth } from '../../services/plant/truth.ts'
 import { DEMO } from '../../services/plant/work.ts'
@@ -12,15 +14,19 @@ import { groupsOf, nothingOf } from '../../services/stats/causes/report.ts'
 describe('What explains the defects of the demo', { timeout: 120_000 }, () => {
   let view: View
   let truth: Truth
+  let plant: string
+  let reports: readonly Report[]
   let looked: LookedAt
   let weighed: Weighed
   const about = { stage: 'after-blast', defects: ['pinhole'], window: { from: 0, to: 1e15 } }
 
   beforeAll(() => {
-    const { reports, truth: really } = simulate(DEMO)
-    truth = really
-    const { record, plant } = hear(reports)
-    view = record.at().view
+    const simulated = simulate(DEMO)
+    reports = simulated.reports
+    truth = simulated.truth
+    const heard = hear(reports)
+    plant = heard.plant
+    view = heard.record.at().view
     looked = lookedAt(view, plant, about)
     weighed = weigh(view, plant, looked)
   }, 120_000)
@@ -86,12 +92,32 @@ describe('What explains the defects of the demo', { timeout: 120_000 }, () => {
       expect(names).toContain(name)
   })
 
-  it('has no number that is none', () => {
-    for (const group of groupsOf(weighed.found)) {
-      expect(nameOf(weighed.recorded, group.members[0]!.candidate)).not.toMatch(
-        /NaN|undefined|Infinity/,
-      )
-      expect(JSON.stringify(group)).not.toContain(':null')
-    }
+  it('has no number that is none, of many defects or of few', () => {
+    const firstDay = { from: 0, to: looked.rows[0]!.at + 86_400_000 }
+    const ofFew = lookedAt(view, plant, { ...about, defects: ['misrun'], window: firstDay })
+    const few = ofFew.inspected.defective.reduce((a, b) => a + b, 0)
+    expect(few).toBeGreaterThan(0)
+    expect(few).toBeLessThan(50)
+    // In JSON what is no number is null.
+    for (const one of [weighed, weigh(view, plant, ofFew)])
+      expect(JSON.stringify(told(one))).not.toMatch(/null|NaN|undefined|Infinity/)
+  })
+
+  it('is the same to the last digit where a database numbers things otherwise', () => {
+    const muddled = hear(reports, randomOf(7, 'other numbers')).record.at().view
+    const again = weigh(muddled, plant, lookedAt(muddled, plant, about))
+    expect(told(again)).toEqual(told(weighed))
   })
 })
+
+/** Groups with their members by name. */
+function told({ recorded, found }: Weighed) {
+  return groupsOf(found).map(({ members, dose, ...group }) => ({
+    ...group,
+    ...dose,
+    members: members.map(({ candidate, ...member }) => ({
+      name: nameOf(recorded, candidate),
+      ...member,
+    })),
+  }))
+}

@@ -49,10 +49,8 @@ export function lookedAt(view: View, plant: string, about: DefectQuestion): Look
 
 /** Rows with what their castings are made of. */
 export function madeOf(view: View, plant: string, rows: Row[]): LookedAt {
-  const units: PouredUnit[] = []
-  const unitAt = new Map<number, number>()
-  for (const { slot, pour, product, cavity } of view.castings.units())
-    if (!unitAt.has(slot)) unitAt.set(slot, units.push({ slot, pour, product, cavity }) - 1)
+  const units = unitsOf(view)
+  const unitAt = new Map(units.map(({ slot }, unit) => [slot, unit]))
   const steps = stepsOf(view, plant)
   const ofUnits = new MakeupWriter()
   const ofSteps = steps.map(() => new MakeupWriter())
@@ -74,6 +72,21 @@ export function madeOf(view: View, plant: string, rows: Row[]): LookedAt {
       makeups: [ofUnits, ...ofSteps].map((writer) => writer.makeup()),
     },
   }
+}
+
+/** By name: numbers of things differ from database to database, and sums with the order they are made in. */
+function unitsOf(view: View): PouredUnit[] {
+  const bySlot = new Map<number, { unit: PouredUnit; name: string }>()
+  for (const { slot, pour, product, cavity } of view.castings.units())
+    if (!bySlot.has(slot)) {
+      const name = [view.things.name(pour), product, cavity].join(' ')
+      bySlot.set(slot, { unit: { slot, pour, product, cavity }, name })
+    }
+  return [...bySlot.values()].sort((a, b) => compared(a.name, b.name)).map(({ unit }) => unit)
+}
+
+function compared(a: string, b: string): number {
+  return a < b ? -1 : a > b ? 1 : 0
 }
 
 /** One row an inspection, though it may have been of several things. */
@@ -101,7 +114,11 @@ function rowsOf(view: View, plant: string, { stage, defects, product, window }: 
       defective: Math.min(fact.castings, defects ? counted : (fact.defective ?? counted)),
     })
   }
-  return [...rows.values()].sort((a, b) => a.at - b.at || a.things[0]! - b.things[0]!)
+  const named = (a: number, b: number) => compared(view.things.name(a), view.things.name(b))
+  for (const { things } of rows.values()) things.sort(named)
+  return [...rows]
+    .sort(([a, one], [b, other]) => one.at - other.at || compared(a, b))
+    .map(([, row]) => row)
 }
 
 function add<K>(sums: Map<K, number>, key: K, more: number): void {
@@ -127,7 +144,12 @@ interface StepLoads {
 
 function stepsOf(view: View, plant: string): StepLoads[] {
   const steps = new Map<string, StepLoads>()
-  const all = [...view.castings.handlings()].sort((a, b) => a.from - b.from)
+  const all = [...view.castings.handlings()].sort(
+    (a, b) =>
+      a.from - b.from ||
+      compared(view.things.name(a.load), view.things.name(b.load)) ||
+      a.pass - b.pass,
+  )
   for (const handling of all) {
     if (view.things.plant(handling.load) !== plant) continue
     const { step, slots } = handling
@@ -166,7 +188,7 @@ class MakeupWriter {
   readonly #part: number[] = []
 
   row(parts: ReadonlyMap<number, number>): void {
-    for (const [unit, part] of parts) {
+    for (const [unit, part] of [...parts].sort(([a], [b]) => a - b)) {
       this.#unit.push(unit)
       this.#part.push(part)
     }

@@ -15,6 +15,14 @@ export interface Recorded {
   unit?: string
 }
 
+/**
+ * A part of one to ten places. The last digits of a sum are of the order it was made in, which differs between
+ * databases made of one log, and what is solved by steps would carry them into digits that are read.
+ */
+export function rounded(part: number): number {
+  return Math.round(part * 1e10) / 1e10
+}
+
 /** By level; undefined where nobody recorded it. */
 export function levels(
   name: string,
@@ -60,7 +68,7 @@ export function measure(
   values: readonly (number | undefined)[],
   unit: string,
 ): Recorded[] {
-  const numbers = Float64Array.from(values, (value) => value ?? Number.NaN)
+  const numbers = Float64Array.from(values, (value) => Math.fround(value ?? Number.NaN))
   if (differs(numbers) === false) return []
   return [
     {
@@ -82,7 +90,7 @@ export function moment(name: string, of: Of, values: readonly (number | undefine
 export function dose(name: string, of: Of, lot: number, amounts: Float64Array): Recorded[] {
   const most = amounts.reduce((a, b) => Math.max(a, b), 0)
   if (most <= 0 || differs(amounts) === false) return []
-  const values = amounts.map((amount) => amount / most)
+  const values = amounts.map((amount) => rounded(amount / most))
   return [
     { factor: { form: 'dose', kind: 'lot', name, of, values }, sort: 'LOT_SHARE', things: [lot] },
   ]

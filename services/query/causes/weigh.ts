@@ -4,7 +4,7 @@ import type { Clusters } from '../../stats/causes/clusters.ts'
 import { type Explained, explain } from '../../stats/causes/explain.ts'
 import type { LookedAt } from './looked-at.ts'
 import { pouredFactors } from './poured-factors.ts'
-import type { Recorded } from './recorded.ts'
+import { type Recorded, rounded } from './recorded.ts'
 import { stepFactors } from './step-factors.ts'
 
 /** Castings share their luck within hours, shifts and days. Unit: hours. */
@@ -20,11 +20,18 @@ export interface Weighed {
 /** Some castings must be defective, and not all. */
 export function weigh(view: View, plant: string, looked: LookedAt): Weighed {
   const recorded = [
-    ...pouredFactors(view, looked.units),
-    ...looked.steps.flatMap((step, s) => stepFactors(view, plant, step, s + 1)),
+    ...inOrder(pouredFactors(view, looked.units)),
+    ...looked.steps.flatMap((step, s) => inOrder(stepFactors(view, plant, step, s + 1))),
   ]
   const factors = recorded.map(({ factor }) => factor)
-  return { recorded, found: explain(looked.inspected, factors, clustersOf(looked, recorded)) }
+  const makeups = looked.inspected.makeups.map((one) => ({ ...one, part: one.part.map(rounded) }))
+  const inspected = { ...looked.inspected, makeups }
+  return { recorded, found: explain(inspected, factors, clustersOf(looked, recorded)) }
+}
+
+/** By name, since lots come in the order of their numbers, and of equals the first is told first. */
+function inOrder(recorded: Recorded[]): Recorded[] {
+  return recorded.sort((a, b) => (a.factor.name < b.factor.name ? -1 : 1))
 }
 
 /** Castings of one batch, and those of one stretch of time, share their luck. */
