@@ -7,7 +7,7 @@ import type { Named } from './variants.ts'
 
 /** So many are weighed with a first guess at luck, of them so many go on. */
 const FRONT = 150
-const LEADERS = 30
+const LEADERS = 40
 /** Those always do. */
 const STRONG = 20
 

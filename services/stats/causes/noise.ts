@@ -34,7 +34,8 @@ export class Noise {
 
   /**
    * Variance of the logarithm of the odds between the groups of each grouping, by moments: what the
-   * squared surprise of a group is over 1 is owed to its own grouping and to those it overlaps.
+   * squared surprise of a group is over 1 is owed to its own grouping and to those it overlaps. What these
+   * castings cannot tell apart, such as heats and the loads that follow them, is shared.
    */
   components(base: Float64Array): Float64Array {
     const excess = this.#groupings.map((grouping) => this.#excess(grouping, base))
@@ -91,18 +92,21 @@ export class Noise {
     return { weight, information }
   }
 
-  /** Weighted mean over the groups of a grouping of its squared surprise, less 1, cut off. */
-  #excess(grouping: Grouping, base: Float64Array): number {
+  /** Sum over the groups of a grouping of the squared surprise, less 1, cut off; and its variance. */
+  #excess(grouping: Grouping, base: Float64Array): Excess {
     const { found, variance } = this.#groupSums(grouping, base)
     const told = [...found.keys()].filter((c) => variance[c]! > LEAST_EXPECTED)
     const surprise = told.map((c) => found[c]! ** 2 / variance[c]!)
     const upper = [...surprise].sort((a, b) => a - b)[Math.floor(0.75 * surprise.length)] ?? 0
     const cut = Math.max(LEAST_CUT, CUT * upper)
     // Where little is expected single finds surprise more: their tail is their own, not a cause's.
-    return surprise.reduce(
+    const sum = surprise.reduce(
       (sum, each, i) => sum + Math.min(each, cut + SKEW / variance[told[i]!]!) - 1,
       0,
     )
+    const groups = told.length || 1
+    // Squared surprises of groups are as many times chi-square as large as they are in the mean.
+    return { sum, variance: 2 * groups * (1 + Math.max(0, sum / groups)) ** 2 }
   }
 
   /** Found less expected, and its variance if castings fail alone, by group. */
@@ -163,6 +167,11 @@ export class Noise {
   }
 }
 
+interface Excess {
+  sum: number
+  variance: number
+}
+
 /** Groups of which hardly anything is expected say nothing. */
 const LEAST_EXPECTED = 0.05
 
@@ -184,20 +193,23 @@ function rowsByGroup({
   return found
 }
 
-/** The x ≥ 0 with the least squares of a·x − b, each row weighed by its own entry; by coordinate descent. */
-function leastSquaresFromZero(a: readonly number[][], b: readonly number[]): Float64Array {
-  const x = new Float64Array(b.length)
-  const rest = [...b]
-  const weight = a.map((row, i) => 1 / (row[i]! || 1) ** 2)
+/**
+ * The x ≥ 0 with the least squares of a·x − sum over their variances, and of x over what it is expected to be
+ * at most; by coordinate descent.
+ */
+function leastSquaresFromZero(a: readonly number[][], excess: readonly Excess[]): Float64Array {
+  const x = new Float64Array(excess.length)
+  const rest = excess.map(({ sum }) => sum)
+  const weight = excess.map(({ variance }) => 1 / variance)
   for (let round = 0; round < DESCENTS; round++) {
     let farthest = 0
     for (let j = 0; j < x.length; j++) {
-      let [up, down] = [0, 0]
+      let [up, down] = [-x[j]! / EXPECTED ** 2, 1 / EXPECTED ** 2]
       for (let i = 0; i < rest.length; i++) {
         up += weight[i]! * a[i]![j]! * rest[i]!
         down += weight[i]! * a[i]![j]! ** 2
       }
-      const moved = down > 0 ? Math.max(0, x[j]! + up / down) - x[j]! : 0
+      const moved = Math.max(0, x[j]! + up / down) - x[j]!
       if (moved === 0) continue
       x[j]! += moved
       for (let i = 0; i < rest.length; i++) rest[i]! -= a[i]![j]! * moved
@@ -205,8 +217,11 @@ function leastSquaresFromZero(a: readonly number[][], b: readonly number[]): Flo
     }
     if (farthest < STANDS) break
   }
-  return x
+  // What rounding left of nothing is nothing.
+  return x.map((variance) => (variance < STANDS ? 0 : variance))
 }
+/** Variance of the log odds of one grouping, beforehand: heats or loads differ by a third (from memory). */
+const EXPECTED = 0.1
 const DESCENTS = 200
 /** Variances of log odds that move by less stand still. */
 const STANDS = 1e-6

@@ -115,7 +115,8 @@ export class Covariance {
       this.times(scaled, image)
       for (let r = 0; r < rows; r++) image[r] = y[r]! + root[r]! * image[r]!
     }
-    const y = guess.map((each, r) => each / root[r]!)
+    // Of what hardly weighs a guess would be blown up beyond all digits.
+    const y = guess.map((each, r) => (root[r]! > LEAST_ROOT ? each / root[r]! : 0))
     const rest = new Float64Array(rows)
     const direction = new Float64Array(rows)
     times(y)
@@ -144,6 +145,7 @@ export class Covariance {
     return y
   }
 }
+const LEAST_ROOT = 1e-6
 const STEPS = 100
 const PRECISE = 2e-3
 
