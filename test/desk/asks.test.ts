@@ -99,6 +99,7 @@ const ASKED_BY: Record<string, readonly Role[]> = {
   'reach.graphql ReachSince': ['quality'],
   'reach.graphql ReachPacks': ['quality'],
   'recall.graphql Matter': ['quality'],
+  'recall.graphql ToFind': ['quality'],
   'recall.graphql SinceOpened': ['quality'],
 }
 

@@ -108,7 +108,7 @@ export type MatterQuery = { node:
     | { __typename: 'Chart' }
     | { __typename: 'Capability' }
     | { __typename: 'Concentration' }
-    | { __typename: 'Hold', id: string, number: string, state: MatterState, at: string, reason: string, say: string | null, due: string | null, partsMissing: number, covers: { totalCount: number, edges: Array<{ castings: number | null, released: number, disposed: number, node:
+    | { __typename: 'Hold', id: string, number: string, state: MatterState, at: string, reason: string, say: string | null, due: string | null, partsMissing: number, covers: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ castings: number | null, released: number, disposed: number, node:
             | { id: string }
             | { id: string }
             | { id: string }
@@ -124,7 +124,7 @@ export type MatterQuery = { node:
             | { id: string }
             | { id: string }
            }> } }
-    | { __typename: 'Recall', id: string, number: string, state: MatterState, at: string, reason: string, say: string | null, due: string | null, basedOn: Array<string>, partsMissing: number, closedBecause: string | null, found: { castings: number, shipped: number, notKnown: number, effectiveness: number | null, parts: Array<{ became: Became, castings: number }> }, clocks: Array<{ duty: string, due: string, source: string }>, cautions: Array<{ sentence: string }>, calls: { totalCount: number, edges: Array<{ node: { customer: string, marks: Array<string>, castings: number, givenTo: string | null, toldAt: string | null, answered: number } }> }, covers: { totalCount: number, edges: Array<{ castings: number | null, released: number, disposed: number, node:
+    | { __typename: 'Recall', id: string, number: string, state: MatterState, at: string, reason: string, say: string | null, due: string | null, basedOn: Array<string>, partsMissing: number, closedBecause: string | null, found: { castings: number, shipped: number, notKnown: number, effectiveness: number | null, parts: Array<{ became: Became, castings: number }> }, clocks: Array<{ duty: string, due: string, source: string }>, cautions: Array<{ sentence: string }>, calls: { totalCount: number, edges: Array<{ node: { customer: string, marks: Array<string>, castings: number, givenTo: string | null, toldAt: string | null, answered: number } }> }, covers: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ castings: number | null, released: number, disposed: number, node:
             | { id: string }
             | { id: string }
             | { id: string }
@@ -148,7 +148,75 @@ export type MatterQuery = { node:
     | { __typename: 'Rates' }
    | null };
 
-export type CoversFragment = { totalCount: number, edges: Array<{ castings: number | null, released: number, disposed: number, node:
+export type ToFindQueryVariables = Exact<{
+  of: string;
+  after?: string | null | undefined;
+}>;
+
+
+export type ToFindQuery = { node:
+    | { __typename: 'Lot' }
+    | { __typename: 'Bin' }
+    | { __typename: 'Charge' }
+    | { __typename: 'Furnace' }
+    | { __typename: 'Heat' }
+    | { __typename: 'Ladle' }
+    | { __typename: 'Sand' }
+    | { __typename: 'Molds' }
+    | { __typename: 'Pour' }
+    | { __typename: 'Load' }
+    | { __typename: 'Tote' }
+    | { __typename: 'Pack' }
+    | { __typename: 'Pan' }
+    | { __typename: 'Shipment' }
+    | { __typename: 'Inspection' }
+    | { __typename: 'Report' }
+    | { __typename: 'Origins' }
+    | { __typename: 'Reach' }
+    | { __typename: 'Chart' }
+    | { __typename: 'Capability' }
+    | { __typename: 'Concentration' }
+    | { __typename: 'Hold', partsMissing: number, covers: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ castings: number | null, released: number, disposed: number, node:
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { marks: Array<string>, id: string, products: Array<{ name: string }>, castings: { value: number } | null, places: Array<{ place: Place, spot: string | null }> }
+            | { id: string }
+            | { id: string }
+           }> } }
+    | { __typename: 'Recall', partsMissing: number, covers: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ castings: number | null, released: number, disposed: number, node:
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { marks: Array<string>, id: string, products: Array<{ name: string }>, castings: { value: number } | null, places: Array<{ place: Place, spot: string | null }> }
+            | { id: string }
+            | { id: string }
+           }> } }
+    | { __typename: 'Drill' }
+    | { __typename: 'Complaint' }
+    | { __typename: 'Balance' }
+    | { __typename: 'Causes' }
+    | { __typename: 'RateChart' }
+    | { __typename: 'Rates' }
+   | null };
+
+export type CoversFragment = { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ castings: number | null, released: number, disposed: number, node:
       | { id: string }
       | { id: string }
       | { id: string }
@@ -297,18 +365,20 @@ export type OutcomeFragment =
   | Outcome_Refused_Fragment
 ;
 
-export const askMatter: Ask<MatterQuery, MatterQueryVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"Matter"}
+export const askMatter: Ask<MatterQuery, MatterQueryVariables> = {"document":"sha256:49521aa8880e92b06b902c93497ff095893e4bdad02f23a0f8e029f546eb77de","operation":"Matter"}
 
-export const askMatters: Ask<MattersQuery, MattersQueryVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"Matters"}
+export const askToFind: Ask<ToFindQuery, ToFindQueryVariables> = {"document":"sha256:49521aa8880e92b06b902c93497ff095893e4bdad02f23a0f8e029f546eb77de","operation":"ToFind"}
 
-export const askSinceOpened: Ask<SinceOpenedQuery, SinceOpenedQueryVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"SinceOpened"}
+export const askMatters: Ask<MattersQuery, MattersQueryVariables> = {"document":"sha256:49521aa8880e92b06b902c93497ff095893e4bdad02f23a0f8e029f546eb77de","operation":"Matters"}
 
-export const askWiden: Ask<WidenMutation, WidenMutationVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"Widen"}
+export const askSinceOpened: Ask<SinceOpenedQuery, SinceOpenedQueryVariables> = {"document":"sha256:49521aa8880e92b06b902c93497ff095893e4bdad02f23a0f8e029f546eb77de","operation":"SinceOpened"}
 
-export const askCloseRecall: Ask<CloseRecallMutation, CloseRecallMutationVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"CloseRecall"}
+export const askWiden: Ask<WidenMutation, WidenMutationVariables> = {"document":"sha256:49521aa8880e92b06b902c93497ff095893e4bdad02f23a0f8e029f546eb77de","operation":"Widen"}
 
-export const askRelease: Ask<ReleaseMutation, ReleaseMutationVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"Release"}
+export const askCloseRecall: Ask<CloseRecallMutation, CloseRecallMutationVariables> = {"document":"sha256:49521aa8880e92b06b902c93497ff095893e4bdad02f23a0f8e029f546eb77de","operation":"CloseRecall"}
 
-export const askGiveCalls: Ask<GiveCallsMutation, GiveCallsMutationVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"GiveCalls"}
+export const askRelease: Ask<ReleaseMutation, ReleaseMutationVariables> = {"document":"sha256:49521aa8880e92b06b902c93497ff095893e4bdad02f23a0f8e029f546eb77de","operation":"Release"}
 
-export const askFound: Ask<FoundMutation, FoundMutationVariables> = {"document":"sha256:3d0588366bb142b872887100c19e6b7c863305c1d9a7f59a45791c66a93bffad","operation":"Found"}
+export const askGiveCalls: Ask<GiveCallsMutation, GiveCallsMutationVariables> = {"document":"sha256:49521aa8880e92b06b902c93497ff095893e4bdad02f23a0f8e029f546eb77de","operation":"GiveCalls"}
+
+export const askFound: Ask<FoundMutation, FoundMutationVariables> = {"document":"sha256:49521aa8880e92b06b902c93497ff095893e4bdad02f23a0f8e029f546eb77de","operation":"Found"}

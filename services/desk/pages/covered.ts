@@ -1,5 +1,6 @@
 // What a hold or recall covers, pack by pack and bay by bay.
 import type { MatterQuery } from '../asks/recall.ts'
+import { counted } from '../words/number.ts'
 
 export type Matter = NonNullable<MatterQuery['node']>
 export type Recall = Extract<Matter, { __typename: 'Recall' }>
@@ -11,7 +12,7 @@ export interface ToFind {
   id: string
   marks: string[]
   product: string
-  /** Where it was last reported. */
+  /** Where it was last reported; empty where nobody told. */
   spot: string
   castings: number
   /** Said what becomes of them, or released. Unit: castings. */
@@ -19,13 +20,33 @@ export interface ToFind {
 }
 
 /** What left with a shipment is looked for by telephone. */
-export function toFindIn({ covers }: Recall | Hold): ToFind[] {
+export function toFindIn({ covers }: Pick<Hold, 'covers'>): ToFind[] {
   return covers.edges
     .filter(
       ({ node }) => !('places' in node && node.places.some(({ place }) => place === 'SHIPPED')),
     )
     .map(rowOf)
-    .sort((a, b) => compare(a.spot, b.spot) || compare(a.id, b.id))
+    .sort(onTheWay)
+}
+
+/** Bay by bay as one walks; what is in no bay comes last. */
+export function onTheWay(a: ToFind, b: ToFind): number {
+  return (
+    Number(a.spot === '') - Number(b.spot === '') || compare(a.spot, b.spot) || compare(a.id, b.id)
+  )
+}
+
+export function spotWords({ spot }: ToFind): string {
+  return spot || 'no bay told'
+}
+
+/** What did not come in may cover more. */
+export function missingWords(parts: number): string[] {
+  return parts === 0
+    ? []
+    : [
+        `${counted(parts, 'part')} of what it covers did not come in: it may cover more than is shown.`,
+      ]
 }
 
 export function isFound({ castings, dealtWith }: ToFind): boolean {
@@ -38,7 +59,7 @@ function rowOf({ castings, released, disposed, node }: Edge): ToFind {
     id: node.id,
     marks: isPack ? node.marks : [],
     product: isPack ? node.products.map(({ name }) => name).join(', ') : '',
-    spot: (isPack && node.places.find(({ spot }) => spot)?.spot) || 'no bay told',
+    spot: (isPack && node.places.find(({ spot }) => spot)?.spot) || '',
     castings: Math.round(castings ?? (isPack ? (node.castings?.value ?? 0) : 0)),
     dealtWith: Math.round(released + disposed),
   }

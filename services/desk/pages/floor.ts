@@ -1,17 +1,19 @@
 // Which packs are to be found? One a screen, for a phone and gloves; counts wait where there is no network.
 import { html, nothing, type TemplateResult } from 'lit-html'
-import { askMatter, type MatterQuery, type MatterQueryVariables } from '../asks/recall.ts'
+import { askToFind, type ToFindQuery, type ToFindQueryVariables } from '../asks/recall.ts'
 import { Asked } from '../frame/asked.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
+import { newReportNumber } from '../frame/report-number.ts'
 import { stateView } from '../frame/sheet.ts'
-import { clockWords } from '../words/moment.ts'
+import { clockWords, momentWords } from '../words/moment.ts'
 import { counted, countWords } from '../words/number.ts'
 import { thingWords } from '../words/standing.ts'
-import { isFound, type ToFind, toFindIn } from './covered.ts'
+import { isFound, missingWords, onTheWay, spotWords, type ToFind, toFindIn } from './covered.ts'
 import {
   type Count,
   countsKept,
+  type KeptList,
   keepCount,
   keepList,
   listKept,
@@ -29,8 +31,9 @@ export function openFloor(desk: Desk, parameters: URLSearchParams): Page {
 class FloorPage implements Page {
   readonly #desk: Desk
   readonly #of: string
-  readonly #asked: Asked<MatterQuery, MatterQueryVariables>
-  #rows: ToFind[] = []
+  readonly #asked: Asked<ToFindQuery, ToFindQueryVariables>
+  /** What is to be found, as the phone keeps it. */
+  #list: KeptList | undefined
   #counts: Count[] = []
   /** Looked for in vain, by this phone: nothing is sent, since what is not found stays not known. */
   readonly #notHere = new Map<string, Date>()
@@ -43,7 +46,7 @@ class FloorPage implements Page {
   constructor(desk: Desk, of: string) {
     this.#desk = desk
     this.#of = of
-    this.#asked = new Asked(askMatter, () => desk.redraw())
+    this.#asked = new Asked(askToFind, () => desk.redraw())
     window.addEventListener('online', this.#online)
     void this.#start()
   }
@@ -58,6 +61,10 @@ class FloorPage implements Page {
 
   close(): void {
     window.removeEventListener('online', this.#online)
+  }
+
+  get #rows(): ToFind[] {
+    return this.#list?.rows ?? []
   }
 
   /** A scanned pack opens where it is on the list. */
@@ -78,20 +85,36 @@ class FloorPage implements Page {
 
   view(): TemplateResult {
     const row = this.#rows[this.#at]
-    const found = this.#rows.filter((each) => this.#isDone(each)).length
+    const { standing } = this.#asked
     return html`<main id="sheet" class="floor">
-      <h1 class="question">${this.title()}</h1>
-      ${stateView({ desk: this.#desk, asked: this.#asked })}
-      <p role="status" class="tally">${countWords(found)} of ${counted(this.#rows.length, 'pack')} found${this.#unsentWords()}</p>
+      <h1 class="question" tabindex="-1">${this.title()}</h1>
+      ${stateView({ desk: this.#desk, asked: { standing, again: () => this.#ask(), stop: () => this.#asked.stop() } })}
+      ${this.#list ? this.#tallyView(this.#list) : nothing}
+      ${window.isSecureContext ? nothing : html`<p class="gap">Keep this page open: from this address it does not open again where there is no network.</p>`}
       ${this.#stray === undefined ? nothing : html`<p class="stray"><strong>NOT ON THE LIST: leave it</strong> <a href=${`/?${new URLSearchParams({ hand: this.#stray })}`}>What is ${this.#stray}?</a></p>`}
       ${this.#counts.flatMap(({ of, trouble }) => (trouble === undefined ? [] : [html`<p class="state trouble">${thingWords(of)} was not taken: ${trouble}</p>`]))}
-      ${row ? this.#rowView(row) : html`<p>No pack is shown for ${thingWords(this.#of)}.</p>`}
+      ${row ? this.#rowView(row) : standing.is === 'answered' ? this.#emptyView(standing.data) : nothing}
     </main>`
+  }
+
+  #tallyView({ rows, partsMissing, at }: KeptList): TemplateResult {
+    const found = rows.filter((each) => this.#isDone(each)).length
+    const kind = rows.every(({ id }) => id.startsWith('pack:')) ? 'pack' : 'thing'
+    const isOld = this.#asked.standing.is === 'failed'
+    return html`
+      <p role="status" class="tally">${countWords(found)} of ${counted(rows.length, kind)} found${this.#unsentWords()}</p>
+      ${missingWords(partsMissing).map((words) => html`<p class="gap">${words}</p>`)}
+      ${isOld ? html`<p>The list is of ${momentWords(at)}.</p>` : nothing}`
+  }
+
+  #emptyView({ node }: ToFindQuery): TemplateResult {
+    const isMatter = node?.__typename === 'Recall' || node?.__typename === 'Hold'
+    return html`<h2 class="answer" tabindex="-1">${isMatter ? 'Nothing of what it covers was last told to be in the plant.' : `There is no ${thingWords(this.#of)}.`}</h2>`
   }
 
   async #start(): Promise<void> {
     this.#counts = await countsKept()
-    this.#rows = (await listKept(this.#of))?.rows ?? []
+    this.#list = await listKept(this.#of)
     this.#desk.redraw()
     await this.#ask()
     this.#at = Math.max(
@@ -103,13 +126,27 @@ class FloorPage implements Page {
     await keepShell()
   }
 
+  /** All of it before any of it is shown: half a list says of the other half that nobody need look. */
   async #ask(): Promise<void> {
-    await this.#asked.ask({ of: this.#of })
-    const { standing } = this.#asked
-    const node = standing.is === 'answered' ? standing.data.node : undefined
-    if (node?.__typename !== 'Recall' && node?.__typename !== 'Hold') return
-    this.#rows = toFindIn(node)
-    await keepList(this.#of, { rows: this.#rows, at: new Date().toISOString() })
+    const rows = new Map<string, ToFind>()
+    let after: string | null = null
+    let partsMissing = 0
+    do {
+      await this.#asked.ask({ of: this.#of, after })
+      const { standing } = this.#asked
+      const node: ToFindQuery['node'] = standing.is === 'answered' ? standing.data.node : null
+      if (node?.__typename !== 'Recall' && node?.__typename !== 'Hold') return
+      for (const row of toFindIn(node)) rows.set(row.id, row)
+      partsMissing = node.partsMissing
+      after = node.covers.pageInfo.hasNextPage ? node.covers.pageInfo.endCursor : null
+    } while (after !== null)
+    await this.#keep([...rows.values()].sort(onTheWay), partsMissing)
+  }
+
+  async #keep(rows: ToFind[], partsMissing: number): Promise<void> {
+    this.#list = { rows, partsMissing, at: new Date().toISOString() }
+    this.#desk.redraw()
+    await keepList(this.#of, this.#list)
   }
 
   async #send(): Promise<void> {
@@ -133,7 +170,7 @@ class FloorPage implements Page {
   }
 
   #rowView(row: ToFind): TemplateResult {
-    const { id, spot, marks, product, castings } = row
+    const { id, marks, product, castings } = row
     const lost = this.#notHere.get(id)
     const foundSome = (event: SubmitEvent) => {
       event.preventDefault()
@@ -148,8 +185,8 @@ class FloorPage implements Page {
     }
     const step = (by: number) => () => this.#go(this.#at + by)
     return html`
-      <h2 class="answer bay" tabindex="-1">${spot}</h2>
-      <p class="pack">${thingWords(id)} <span class="marks">${marks.join(', ')}</span> ${product}, ${countWords(castings)}</p>
+      <h2 class="answer bay" tabindex="-1">${spotWords(row)}</h2>
+      <p class="pack">${[thingWords(id), ...marks, product, countWords(castings)].filter(Boolean).join(', ')}</p>
       ${this.#isDone(row) ? html`<p><strong>☑ found</strong></p>` : nothing}
       ${lost ? html`<p>Not here, said ${clockWords(lost)}. Nothing was sent: what is not found stays not known.</p>` : nothing}
       <div class="keys">
@@ -186,9 +223,9 @@ class FloorPage implements Page {
   async #found(row: ToFind, castings: number | null): Promise<void> {
     if (this.#isDone(row)) return
     const count = { under: this.#of, of: row.id, castings, spot: row.spot }
-    await keepCount({ ...count, reportId: crypto.randomUUID(), at: new Date().toISOString() })
+    await keepCount({ ...count, reportId: newReportNumber(), at: new Date().toISOString() })
     row.dealtWith = castings ?? row.castings
-    await keepList(this.#of, { rows: this.#rows, at: new Date().toISOString() })
+    await keepList(this.#of, this.#list!)
     this.#counts = await countsKept()
     navigator.vibrate?.(80)
     this.#desk.say(`${thingWords(row.id)}: ${countWords(castings ?? row.castings)} found.`)

@@ -25,7 +25,15 @@ import { addressOfThing } from '../words/next-questions.ts'
 import { counted, countWords } from '../words/number.ts'
 import { plain } from '../words/plain.ts'
 import { thingWords } from '../words/standing.ts'
-import { type Hold, isFound, type Recall, type ToFind, toFindIn } from './covered.ts'
+import {
+  type Hold,
+  isFound,
+  missingWords,
+  type Recall,
+  spotWords,
+  type ToFind,
+  toFindIn,
+} from './covered.ts'
 import { decideForm } from './decide-form.ts'
 import { MattersPage } from './matters.ts'
 import './recall.css'
@@ -233,14 +241,6 @@ class RecallPage implements Page {
 
 type Call = Recall['calls']['edges'][number]['node']
 
-function missingWords(parts: number): string[] {
-  return parts === 0
-    ? []
-    : [
-        `${counted(parts, 'part')} of what it covers did not come in: it may cover more than is shown.`,
-      ]
-}
-
 function openedView({ at, reason, due }: Recall | Hold): TemplateResult {
   return html`<p>Since ${momentWords(at)}${due === null ? '' : `, to be decided by ${momentWords(due)}`}: ${reason}</p>`
 }
@@ -269,7 +269,7 @@ function bayView(matter: Recall | Hold): TemplateResult {
 }
 
 const BAY: Column<ToFind>[] = [
-  { head: 'Bay', cell: ({ spot }) => spot },
+  { head: 'Bay', cell: spotWords },
   {
     head: 'What',
     isHead: true,

@@ -11,6 +11,7 @@ export interface Count {
   of: string
   /** All of it where it is null. */
   castings: number | null
+  /** Empty where nobody told. */
   spot: string
   at: string
   /** Why the house does not take it: it is for a person to put right. */
@@ -20,6 +21,8 @@ export interface Count {
 /** The list as it was when the phone last had a connection. */
 export interface KeptList {
   rows: ToFind[]
+  /** Of what the hold or recall covers, not come in. Unit: parts. */
+  partsMissing: number
   at: string
 }
 
@@ -49,7 +52,7 @@ export async function sendCounts(): Promise<Count[]> {
     const input = { reportId, under, of: [{ of, castings }], disposition: 'KEPT_APART' as const }
     try {
       const { recordDisposition: outcome } = await ask(askFound, {
-        input: { ...input, spot, reason: 'Found on the floor.' },
+        input: { ...input, spot: spot || null, reason: 'Found on the floor.' },
       })
       const trouble =
         outcome.__typename === 'Refused'
