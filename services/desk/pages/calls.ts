@@ -97,7 +97,7 @@ class CallsPage implements Page {
     const left = Math.max(0, castings - answered)
     return html`<article class="call" aria-label=${customer}>
       <h3>${customer}</h3>
-      <p>${thingWords(recall)}: ${counted(castings, 'casting')} marked ${marks.join(', ') || 'nothing'}.
+      <p>Of ${thingWords(recall)}: ${counted(castings, 'casting')}, marked ${marks.length === 0 ? 'with nothing' : marks.map((mark, i) => html`${i > 0 ? ', ' : ''}<span class="mark">${mark}</span>`)}.
         ${toldAt === null ? 'Not told yet.' : `Told ${momentWords(toldAt)}.`}
         ${left === 0 ? 'All of it is answered for.' : `Of ${countWords(left)} nobody has said what became.`}</p>
       <blockquote class="say">${say.map((sentence) => html`<p>${sentence}</p>`)}</blockquote>

@@ -9,9 +9,16 @@ import type { Desk, Page } from '../frame/page.ts'
 import { type Said, sheet } from '../frame/sheet.ts'
 import { Since } from '../frame/since.ts'
 import { durationWords, momentWords } from '../words/moment.ts'
+import { addressOfThing } from '../words/next-questions.ts'
 import { chanceWords, counted, countWords } from '../words/number.ts'
 import { plain } from '../words/plain.ts'
 import { thingWords } from '../words/standing.ts'
+
+/** What each answer of a drill is, by how its number begins. */
+const ANSWERS: Readonly<Record<string, string>> = {
+  origins: 'the way back',
+  reach: 'the way forward',
+}
 
 type Drill = DrillsQuery['drills']['edges'][number]['node']
 
@@ -98,7 +105,7 @@ class DrillPage implements Page {
       <dl class="facts">
         <dt>Run on</dt><dd>${covers.edges.map(({ node }) => thingWords(node.id)).join(', ') || 'not known yet'}, picked ${picked}</dd>
         <dt>Started</dt><dd>${momentWords(at)}</dd>
-        ${answers.length === 0 ? nothing : html`<dt>Kept as evidence</dt><dd>${counted(answers.length, 'answer')}, which come out again by their numbers</dd>`}
+        ${answers.length === 0 ? nothing : html`<dt>Kept as evidence</dt><dd>${answers.map((answer, i) => html`${i > 0 ? ', ' : ''}<a href=${addressOfThing(answer)}>${ANSWERS[answer.split(':')[0]!] ?? 'another answer'}</a>`)}, as ${answers.length === 1 ? 'it was' : 'they were'} given</dd>`}
         ${partsMissing === 0 ? nothing : html`<dt>Gaps</dt><dd>${counted(partsMissing, 'part')} of what it covers did not come in.</dd>`}
       </dl>
       ${laps.length === 0 ? nothing : table({ caption: 'How long each part took', columns: LAPS, rows: laps })}

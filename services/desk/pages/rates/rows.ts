@@ -44,7 +44,9 @@ export function rowsTable(parts: {
     { head: 'Adjusted', isNumber: true, cell: ({ adjusted }) => percentWords(adjusted.value) },
     { head: 'Steadied', isNumber: true, cell: ({ steadied }) => percentWords(steadied.value) },
     { head: 'Apart', cell: apartWords },
-    ...(isRecipe ? [{ head: 'As weighed / as written', cell: chargedView }] : []),
+    ...(isRecipe
+      ? [{ head: html`<span class="charged">As weighed / as written</span>`, cell: chargedView }]
+      : []),
   ]
   return table({ caption: 'Bad castings by group', columns, rows })
 }
