@@ -46,12 +46,14 @@ const desk: Desk = {
     )
   },
   go(address, { instead = false } = {}) {
-    if (instead) history.replaceState(null, '', address)
-    else history.pushState(null, '', address)
+    const held = address.startsWith('/inquiry') ? parametersNow().get('hand') : null
+    const state = held === null ? null : { held }
+    if (instead) history.replaceState(state, '', address)
+    else history.pushState(state, '', address)
     void open()
   },
   keep(parameters) {
-    history.replaceState(null, '', `${location.pathname}?${parameters}`)
+    history.replaceState(history.state, '', `${location.pathname}?${parameters}`)
   },
   redraw() {
     if (isDue) return
@@ -61,7 +63,8 @@ const desk: Desk = {
   say(sentence, isUrgent = false) {
     const line = isUrgent ? urgent : aloud
     line.textContent = ''
-    requestAnimationFrame(() => (line.textContent = sentence))
+    // What comes at once is read together: the last would silence the others.
+    if (unsaid.push({ line, sentence }) === 1) requestAnimationFrame(sayAll)
   },
 }
 
@@ -83,6 +86,23 @@ function draw(): void {
     take,
   }
   render(html`${head(parts)}${page?.view() ?? nothing}`, root)
+  readAnswer()
+}
+
+const unsaid: { line: HTMLElement; sentence: string }[] = []
+
+function sayAll(): void {
+  for (const { line, sentence } of unsaid.splice(0))
+    line.textContent = `${line.textContent} ${sentence}`.trim()
+}
+
+/** Read on arrival, and when it is another; not again while it stays. */
+let answerRead = ''
+
+function readAnswer(): void {
+  const answer = root.querySelector('h2.answer')?.textContent?.trim().replace(/\s+/g, ' ') ?? ''
+  if (answer !== '' && answer !== answerRead) desk.say(answer)
+  answerRead = answer
 }
 
 /** What is longer may be a mail with a name in it, which belongs into no address. Unit: signs. */
@@ -113,8 +133,11 @@ async function open(): Promise<void> {
   if (mine !== opening) return
   page?.close?.()
   page = openPage(desk, parametersNow())
+  answerRead = ''
   draw()
   window.scrollTo(0, 0)
+  // What was pressed is gone: whoever goes by keyboard or ear goes on at the question.
+  if (mine > 1) root.querySelector('h1')?.focus({ preventScroll: true })
 }
 
 function hear(news: News): void {

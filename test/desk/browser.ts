@@ -28,6 +28,8 @@ if (!browserProgram && process.env.REQUIRE_BROWSER)
 export interface How {
   width?: number
   height?: number
+  /** Stays open for the tests that follow, until the browser is closed. */
+  isKept?: boolean
   /** Done before the page opens, such as cutting the network. */
   prepare?(context: BrowserContext): Promise<unknown>
 }
@@ -55,7 +57,7 @@ export class DeskBrowser implements AsyncDisposable {
       ...{ viewport: { width, height }, reducedMotion: 'reduce', timezoneId: 'America/Denver' },
     })
     // One who asks may have so many pages open that listen for news.
-    onTestFinished(() => context.close())
+    if (!how.isKept) onTestFinished(() => context.close())
     await how.prepare?.(context)
     const page = await context.newPage()
     page.on('pageerror', (error) => this.complaints.push(`${address}: ${error.message}`))

@@ -110,7 +110,10 @@ describe.skipIf(!browserProgram)('A rep with a caller on the telephone', () => {
   it('has a question for the caller where a sign is smudged, and the careful words on top', async () => {
     const smudged = `${mark.slice(0, -1)}?`
     const page = await desk.open('service', `/inquiry?${new URLSearchParams({ mark: smudged })}`)
-    await page.getByText(/It may be one of \d+\. Ask the caller:/).waitFor()
+    await page
+      .locator('#sheet')
+      .getByText(/It may be one of \d+\. Ask the caller:/)
+      .waitFor()
     expect(await page.locator('.candidates li').count()).toBeGreaterThan(1)
     await page.locator('blockquote.say').waitFor()
     expect(await findingsIn(page)).toEqual([])

@@ -70,7 +70,10 @@ describe.skipIf(!browserProgram)('The pages of what is decided and reported', ()
           return route.fulfill({ json: { data: { setAside } } })
         }),
     })
-    await page.getByText('1 report was set aside. What they say is in no answer.').waitFor()
+    await page
+      .locator('#sheet')
+      .getByText('1 report was set aside. What they say is in no answer.')
+      .waitFor()
     await page.getByText('What it says').click()
     await page.getByText('{"tapKg": 12').first().waitFor()
     expect(await findingsIn(page)).toEqual([])
@@ -142,7 +145,7 @@ describe.skipIf(!browserProgram)('The pages of what is decided and reported', ()
     const id = opened.openRecall.matter
     const customer = await firstCustomer(id)
     const page = await desk.open('service', '/calls')
-    await page.getByText('No call was given to you.').waitFor()
+    await page.locator('#sheet').getByText('No call was given to you.').waitFor()
     const { subject } = (await page.evaluate("fetch('/session').then((said) => said.json())")) as {
       subject: string
     }

@@ -110,6 +110,6 @@ describe.skipIf(!browserProgram)('Rates side by side', () => {
 
   it('belong to quality and analysts', async () => {
     const page = await desk.open('service', '/rates')
-    await page.getByText('This page does not belong to service.').waitFor()
+    await page.getByText('This page belongs to quality and analyst.').waitFor()
   })
 })

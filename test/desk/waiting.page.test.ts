@@ -25,7 +25,7 @@ describe.skipIf(!browserProgram)('Somebody who asks what waits', () => {
   it.each([
     ['TOO_OFTEN', 'Many are asking; again in 5 s.'],
     ['INTERNAL', 'The desk could not answer (fault 7F3A0000). Nothing was changed.'],
-    ['FORBIDDEN', 'This page does not belong to analyst.'],
+    ['FORBIDDEN', 'This is not yours to ask.'],
   ])('is told that there is no answer: %s', async (code, words) => {
     const page = await desk.open('analyst', '/waiting', {
       prepare: (context) =>

@@ -13,8 +13,8 @@ export type Failure =
   | { kind: 'disconnected' }
   | { kind: 'signed-out' }
   | { kind: 'not-yours' }
-  /** Seconds until it is worth asking again. */
-  | { kind: 'busy'; seconds: number }
+  /** Seconds until it is worth asking again, which a page may do by itself. */
+  | { kind: 'busy'; seconds: number; byItself?: true }
   /** The house says what to put right. */
   | { kind: 'refused'; sentence: string }
   | { kind: 'broken'; fault: string }
@@ -54,7 +54,7 @@ export async function ask<Data, Variables>(
   if (response.status === 429 || response.status === 503)
     throw new Unanswered({
       kind: 'busy',
-      seconds: Number(response.headers.get('retry-after') ?? 5),
+      seconds: Number(response.headers.get('retry-after')) || 5,
     })
   const { data, errors: [error] = [] } = (await response.json().catch(() => ({}))) as Reply<Data>
   if (error) throw new Unanswered(failureOf(error))

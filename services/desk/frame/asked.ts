@@ -5,6 +5,7 @@ export type Standing<Data> =
   | { is: 'nothing' }
   /** What was answered before stays to be read meanwhile. Slow after 5 seconds. */
   | { is: 'asking'; shown: boolean; slow: boolean; before: Data | undefined }
+  | { is: 'stopped'; before: Data | undefined }
   | { is: 'answered'; data: Data }
   | { is: 'failed'; failure: Failure; before: Data | undefined }
 
@@ -70,9 +71,15 @@ export class Asked<Data, Variables> {
 
   /** Gives up waiting; what was answered before stays. */
   stop(): void {
+    const isWaiting = this.standing.is === 'asking'
     this.#stop.abort()
-    const { data } = this
-    this.#set(data === undefined ? { is: 'nothing' } : { is: 'answered', data })
+    if (isWaiting) this.#set({ is: 'stopped', before: this.data })
+  }
+
+  /** What was answered is of another question. */
+  forget(): void {
+    this.#stop.abort()
+    this.#set({ is: 'nothing' })
   }
 
   async #asked(variables: Variables, signal: AbortSignal): Promise<Data> {
@@ -82,7 +89,7 @@ export class Asked<Data, Variables> {
       } catch (error) {
         const failure = error instanceof Unanswered ? error.failure : undefined
         if (failure?.kind !== 'busy' || tries >= MOST_TRIES) throw error
-        this.#set({ is: 'failed', failure, before: this.data })
+        this.#set({ is: 'failed', failure: { ...failure, byItself: true }, before: this.data })
         await pause(failure.seconds * 1_000, signal)
       }
     }

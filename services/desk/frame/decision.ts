@@ -3,6 +3,7 @@ import { html, nothing, type TemplateResult } from 'lit-html'
 import { momentWords } from '../words/moment.ts'
 import { failureWords, NOT_SENT, SIGNED_OUT } from '../words/states.ts'
 import { type Ask, ask, type Failure, Unanswered } from './ask.ts'
+import { newReportNumber } from './report-number.ts'
 import { signInForm } from './sign-in.ts'
 
 /** What the house makes of it, of whichever document. */
@@ -21,7 +22,7 @@ type Standing =
 /** One decision of a page. The same number goes with each try, so the house counts it once. */
 export class Decision {
   #standing: Standing = { is: 'not made' }
-  #reportId = crypto.randomUUID()
+  #reportId = newReportNumber()
   readonly #redraw: () => void
 
   constructor(redraw: () => void) {
@@ -61,14 +62,14 @@ export class Decision {
   }
 
   /** What became of it, in a line to stand under its button. */
-  view(role = 'you'): TemplateResult | typeof nothing {
+  view(): TemplateResult | typeof nothing {
     const standing = this.#standing
     if (standing.is === 'not made') return nothing
     if (standing.is === 'under way') return html`<p role="status">Publishing</p>`
     if (standing.is === 'failed') {
       if (standing.failure.kind === 'signed-out')
         return html`<div class="state trouble" role="alert">${SIGNED_OUT} Then press again.${signInForm(() => this.clear())}</div>`
-      const words = failureWords(standing.failure, role)
+      const words = failureWords(standing.failure)
       const isLost = standing.failure.kind === 'disconnected'
       return html`<p class="state trouble" role="alert">${isLost ? NOT_SENT : words}</p>`
     }
@@ -76,7 +77,7 @@ export class Decision {
   }
 
   #renew(): void {
-    this.#reportId = crypto.randomUUID()
+    this.#reportId = newReportNumber()
   }
 
   #set(standing: Standing): void {

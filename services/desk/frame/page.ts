@@ -9,7 +9,10 @@ export interface Desk {
   readonly units: Units
   /** How wide a drawing may be; it is laid out anew for each, never shrunk. Unit: px. */
   readonly room: number
-  /** Goes to an address of the desk, as a link does; `instead` of this page, which Back then passes over. */
+  /**
+   * Goes to an address of the desk, as a link does; `instead` of this page, which Back then passes over. What
+   * is held goes along to an inquiry, where its words may be written down.
+   */
   go(address: string, how?: { instead?: boolean }): void
   /** Puts what is now asked into the address, so that the page can be mailed and printed; no new page. */
   keep(parameters: URLSearchParams): void

@@ -2,7 +2,7 @@
 // ask next, cautions. All the ways of having no answer are said here, so that a page draws answers only.
 import { html, nothing, type TemplateResult } from 'lit-html'
 import { momentWords } from '../words/moment.ts'
-import type { Next } from '../words/next-questions.ts'
+import { type Next, ownersOf } from '../words/next-questions.ts'
 import { failureWords, SIGNED_OUT, STILL_WORKING, WORKING } from '../words/states.ts'
 import type { Asked } from './asked.ts'
 import type { Desk } from './page.ts'
@@ -49,7 +49,7 @@ export function sheet<Data>(parts: SheetParts<Data>): TemplateResult {
   const { data } = asked
   return html`
     <main id="sheet">
-      <h1 class="question">${question}</h1>
+      <h1 class="question" tabindex="-1">${question}</h1>
       ${stateView(parts)}
       ${data === undefined ? (asked.standing.is === 'nothing' ? empty : nothing) : saidView(parts.said(data))}
     </main>
@@ -72,15 +72,17 @@ export function stateView({
     const words = standing.slow ? [STILL_WORKING, working].filter(Boolean).join(': ') : WORKING
     return html`<p class="state" role="status">${words}${more}</p>`
   }
+  const askAgain = html` <button type="button" @click=${() => asked.again()}>Ask again</button>`
+  if (standing.is === 'stopped') return html`<p class="state" role="status">Stopped.${askAgain}</p>`
   if (standing.is !== 'failed') return nothing
   const { failure } = standing
   if (failure.kind === 'signed-out')
     return html`<div class="state trouble" role="alert">${SIGNED_OUT}${signInForm(() => asked.again())}</div>`
   const again =
     failure.kind === 'broken' || failure.kind === 'disconnected' || failure.kind === 'busy'
-      ? html` <button type="button" @click=${() => asked.again()}>Ask again</button>`
+      ? askAgain
       : nothing
-  return html`<p class="state trouble" role="alert">${failureWords(failure, desk.who.roles.join(', '))}${again}</p>`
+  return html`<p class="state trouble" role="alert">${failureWords(failure, ownersOf(location.pathname, desk.who.roles))}${again}</p>`
 }
 
 /** What was answered. */

@@ -4,7 +4,7 @@ import { signIn } from './ask.ts'
 
 export function signInView(started: () => Promise<void>): TemplateResult {
   return html`<main id="sheet">
-    <h1 class="question">Who is asking?</h1>
+    <h1 class="question" tabindex="-1">Who is asking?</h1>
     <p>Nobody is signed in. Open the link you were given, or paste the token here.</p>
     ${signInForm(started)}
   </main>`

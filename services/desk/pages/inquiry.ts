@@ -32,6 +32,9 @@ const HEADINGS = {
 /** News are hints and may be lost; what is read to a caller is asked again so often. Unit: ms. */
 const AGAIN_EVERY_MS = 10_000
 
+/** As the house takes them. Unit: signs. */
+const MOST_WORDS = 2_000
+
 export function openInquiry(desk: Desk, parameters: URLSearchParams): Page {
   return new InquiryPage(desk, parameters)
 }
@@ -42,19 +45,25 @@ class InquiryPage implements Page {
   readonly #complaint: Decision
   #mark: string
   #customer: string
+  /** Of a mail that was held, to be written down. */
+  readonly #words: string
   /** What the rep was told to say before news changed it: struck through, not removed. */
   #before: Found | undefined
   #hurt = false
   /** Nothing is heard: a hold may have been placed meanwhile, so nobody may be reassured. */
   #isCut = false
   readonly #again = setInterval(() => {
-    if (this.#asked.standing.is === 'answered') void this.#askAgain()
+    const { standing } = this.#asked
+    const isLost = standing.is === 'failed' && standing.failure.kind !== 'signed-out'
+    if (standing.is === 'answered' || isLost) void this.#askAgain()
   }, AGAIN_EVERY_MS)
 
   constructor(desk: Desk, parameters: URLSearchParams) {
     this.#desk = desk
     this.#mark = parameters.get('mark') ?? ''
     this.#customer = parameters.get('customer') ?? ''
+    const held = parameters.get('hand') ?? ''
+    this.#words = held === this.#mark ? '' : held.slice(0, MOST_WORDS)
     this.#asked = new Asked(askInquiry, () => desk.redraw())
     this.#complaint = new Decision(() => desk.redraw())
     if (this.#mark !== '') void this.#ask()
@@ -148,7 +157,7 @@ class InquiryPage implements Page {
   }
 
   #foundSaid(inquiry: Found): Said {
-    const isOld = this.#isCut || this.#asked.standing.is === 'failed'
+    const isOld = this.#isCut || this.#isUnheard
     const old = isOld ? inquiry : this.#before
     const heading = isOld ? HEADINGS.CANNOT_SAY : HEADINGS[inquiry.reassurance]
     const isWhole = inquiry.completeness.verdict === 'WHOLE'
@@ -188,6 +197,13 @@ class InquiryPage implements Page {
         ${this.#complaintView([])}
       `,
     }
+  }
+
+  /** The house was asked again and says nothing: a hold may have been placed meanwhile. */
+  get #isUnheard(): boolean {
+    const { standing } = this.#asked
+    if (standing.is === 'asking') return standing.slow
+    return standing.is === 'failed' || standing.is === 'stopped'
   }
 
   #missingSaid({ sentence, near }: Missing): Said {
@@ -235,7 +251,8 @@ class InquiryPage implements Page {
         <label><input type="radio" name="hurt" value="no" checked @change=${hurt(false)} /> no</label>
         <label><input type="radio" name="hurt" value="yes" @change=${hurt(true)} /> yes</label>
       </fieldset>
-      <label>In their words <textarea name="words" rows="3" maxlength="2000"></textarea></label>
+      <label>In their words <textarea name="words" rows="3" maxlength=${MOST_WORDS} .value=${this.#words}></textarea></label>
+      ${this.#words === '' ? nothing : html`<p class="gap">This is the text you held. Strike out every name, address and number in it before it is written down.</p>`}
       <label>Promised to call back by <input name="callBackAt" type="datetime-local" /></label>
       <p class="quiet">No name, address or number of the caller: the record cannot be erased.</p>
       <button ?disabled=${this.#complaint.isUnderWay}>Write it down</button>
@@ -257,10 +274,11 @@ function momentSaid(field: string | null): string | null {
 function sayView(say: readonly string[]): TemplateResult {
   const copy = (event: Event) => {
     const button = event.currentTarget as HTMLButtonElement
-    void navigator.clipboard.writeText(say.join(' ')).then(
-      () => (button.textContent = 'Copied'),
-      () => (button.textContent = 'Not copied: mark the words instead'),
-    )
+    const copied = (words: string) => () => (button.textContent = words)
+    const failed = copied('Not copied: mark the words instead')
+    // There is no clipboard where the address is not secure.
+    void navigator.clipboard?.writeText(say.join(' ')).then(copied('Copied'), failed)
+    if (!navigator.clipboard) failed()
   }
   return html`<blockquote class="say">${say.map((sentence) => html`<p>${sentence}</p>`)}</blockquote>
     <button type="button" @click=${copy}>Copy the words</button>`

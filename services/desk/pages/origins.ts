@@ -161,7 +161,7 @@ class OriginsPage implements Page {
   #said(outcome: Outcome): Said {
     return outcome.__typename === 'Origins'
       ? this.#foundSaid(outcome)
-      : notFoundSaid(outcome, originsOf)
+      : { ...notFoundSaid(outcome, originsOf), since: this.#since.view(() => void this.#ask()) }
   }
 
   #foundSaid(origins: Found): Said {

@@ -133,7 +133,7 @@ class ReachPage implements Page {
     clearTimeout(this.#resting)
     this.#ruler = undefined
     this.#packs = []
-    this.#since.stop()
+    this.#since.forget()
   }
 
   #go(question: ReachQuestion): void {
@@ -202,7 +202,7 @@ class ReachPage implements Page {
     return {
       answer: reachWords(castings, isWhole, leftOut?.value, mostLeftOutGrams),
       isWhole,
-      gaps: isWhole ? [] : completeness.gaps.map(({ sentence }) => plain(sentence)),
+      gaps: isWhole ? [] : gapsOf(completeness),
       since: this.#sinceView(),
       body: this.#body(found),
       rests: restsView(completeness),
@@ -288,4 +288,10 @@ class ReachPage implements Page {
     if (!since || (since.joined === 0 && since.left === 0)) return nothing
     return sinceView(since, this.#number ? undefined : () => void this.#ask())
   }
+}
+
+/** Each gap that touches it; where none is told apart, what is missing as a whole. */
+function gapsOf({ gaps, sentence }: FoundFragment['completeness']): string[] {
+  const told = gaps.length > 0 ? gaps.map((gap) => gap.sentence) : [sentence]
+  return told.map(plain)
 }

@@ -70,10 +70,10 @@ class ReportPage implements Page {
   }
 
   #said({ node }: ReportQuery): Said {
+    const since = this.#since.view(() => this.#ask())
     if (!node || !('sentence' in node || 'reports' in node))
-      return { answer: `Nothing is known of ${thingWords(this.#of)}.` }
-    const said = 'reports' in node ? reportsSaid(node) : reportSaid(node)
-    return { ...said, since: this.#since.view(() => this.#ask()) }
+      return { answer: `Nothing is known of ${thingWords(this.#of)}.`, since }
+    return { ...('reports' in node ? reportsSaid(node) : reportSaid(node)), since }
   }
 }
 

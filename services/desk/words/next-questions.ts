@@ -87,6 +87,14 @@ const OF_ROLES: Readonly<Record<string, readonly Next[]>> = {
   admin: [WAITING, SET_ASIDE],
 }
 
+/** Whose page it is, when it is of none of these roles. */
+export function ownersOf(path: string, roles: readonly string[]): string[] {
+  const owners = Object.keys(OF_ROLES).filter((role) =>
+    OF_ROLES[role]!.some(({ address }) => address === path),
+  )
+  return owners.some((role) => roles.includes(role)) ? [] : owners
+}
+
 /** What somebody may ask; each once, however many roles they have. */
 export function questionsOf(roles: readonly string[]): Next[] {
   return [...new Set(roles.flatMap((role) => OF_ROLES[role] ?? []))]

@@ -7,17 +7,21 @@ export const WORKING = 'Working it out'
 export const SIGNED_OUT = 'Signed out. What you typed is kept here.'
 export const STILL_WORKING = 'Still working'
 
-/** Why there is no answer. */
-export function failureWords(failure: Failure, role: string): string {
+/** Why there is no answer; `owners` are those whose page it is, where the reader is none of them. */
+export function failureWords(failure: Failure, owners: readonly string[] = []): string {
   switch (failure.kind) {
     case 'disconnected':
       return 'The house cannot be reached.'
     case 'signed-out':
       return SIGNED_OUT
     case 'not-yours':
-      return `This page does not belong to ${role}.`
+      return owners.length > 0
+        ? `This page belongs to ${owners.join(' and ')}.`
+        : 'This is not yours to ask.'
     case 'busy':
-      return `Many are asking; again in ${failure.seconds} s.`
+      return failure.byItself
+        ? `Many are asking; again in ${failure.seconds} s.`
+        : 'Many are asking. Try again in a moment.'
     case 'refused':
       return failure.sentence
     case 'broken':
