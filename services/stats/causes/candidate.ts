@@ -21,6 +21,11 @@ export interface Candidate {
   prior: number
 }
 
+/** All below a cut, or all from it on. */
+export function isTail(part: Part): boolean {
+  return part.is === 'between' && !(Number.isFinite(part.from) && Number.isFinite(part.until))
+}
+
 /** A row counts for a candidate when at least this part of it is known. */
 const KNOWN_FROM = 0.5
 

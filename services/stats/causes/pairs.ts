@@ -1,5 +1,5 @@
 // Two conditions at once as one candidate.
-import { expose, heldOf, type Part } from './candidate.ts'
+import { expose, heldOf, isTail, type Part } from './candidate.ts'
 import { BELIEF, between, CLOSER_FROM, type Ground, NOTHING, type Weighed } from './candidates.ts'
 import { Gate } from './company.ts'
 import { type Evidence, evidenceOf } from './evidence.ts'
@@ -45,10 +45,6 @@ function gatesOf(singles: readonly Weighed[]): Weighed[] {
     if (!others.has(named)) others.set(named, one)
   }
   return [...machines.slice(0, GATES.machine), ...[...others.values()].slice(0, GATES.other)]
-}
-
-function isTail(part: Part): boolean {
-  return part.is === 'between' && !(Number.isFinite(part.from) && Number.isFinite(part.until))
 }
 
 function cutOf(part: Part): string {

@@ -1,6 +1,6 @@
-// Leading candidates with their measures cut more finely: where a cut lies matters more than how many
-// were tried, and only the leading ones are worth the trouble.
-import { type Candidate, expose, type Part } from './candidate.ts'
+// Leading candidates with their measures, and times from one on or until one, cut more finely: where a cut
+// lies matters more than how many were tried, and only the leading ones are worth the trouble.
+import { type Candidate, expose, isTail, type Part } from './candidate.ts'
 import { type Ground, LEAST_CASTINGS, type Weighed } from './candidates.ts'
 import { evidenceOf } from './evidence.ts'
 import { logLikelihood, tallyOf } from './likelihood.ts'
@@ -16,9 +16,7 @@ const BETWEEN = 3
  */
 export function refined(ground: Ground, weighed: Weighed): Weighed[] {
   const { candidate } = weighed
-  const cut = candidate.parts.findIndex(
-    ({ factor, is }) => is === 'between' && ground.factors[factor]!.kind === 'measure',
-  )
+  const cut = candidate.parts.findIndex(isTail)
   const finer = cut < 0 ? [] : finerParts(ground, candidate.parts[cut] as Between)
   const prior = candidate.prior / (finer.length + 1)
   const variants = finer.flatMap((part) => {
