@@ -206,6 +206,7 @@ describe('Company', () => {
           expect(found[k]).toBeCloseTo(wanted, 6)
         }
       }),
+      { numRuns: 1000 },
     )
     expect(compared).toBeGreaterThan(20)
   })
