@@ -16,6 +16,9 @@ const HEAD_EVERY_MS = 2_000
 /** No drawing is laid out for less. Unit: px. */
 const NARROWEST = 280
 
+/** What the narrower of A4 and Letter leaves between margins, beside the code. Unit: px. */
+const ON_PAPER = 560
+
 const root = document.getElementById('desk')!
 root.replaceChildren()
 const aloud = document.createElement('p')
@@ -28,6 +31,7 @@ let disconnectedSince: Date | undefined
 let knownAt: Date | undefined
 let isSignedOut = false
 let isDue = false
+let isOnPaper = false
 /** A page that is still being loaded when the next is asked for must not come up after it. */
 let opening = 0
 
@@ -39,6 +43,7 @@ const desk: Desk = {
     return (localStorage.getItem('units') ?? 'kg') as Units
   },
   get room() {
+    if (isOnPaper) return ON_PAPER
     const { paddingLeft, paddingRight } = getComputedStyle(root)
     return Math.max(
       NARROWEST,
@@ -217,6 +222,14 @@ for (const [line, role] of [
 document.addEventListener('click', follow)
 window.addEventListener('popstate', () => void open())
 window.addEventListener('resize', () => desk.redraw())
+window.addEventListener('beforeprint', () => {
+  isOnPaper = true
+  draw()
+})
+window.addEventListener('afterprint', () => {
+  isOnPaper = false
+  draw()
+})
 catchScans((text) => (page?.scan ? page.scan(text) : take(text)), new AbortController().signal)
 
 // The part behind # is a token: it becomes a cookie, and leaves the address.

@@ -1,4 +1,5 @@
 import { randomUUID } from 'node:crypto'
+import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, beforeEach, describe, expect, inject, it } from 'vitest'
 import { findingsIn } from './accessible.ts'
 import { browserProgram, DeskBrowser } from './browser.ts'
@@ -88,6 +89,7 @@ describe.skipIf(!browserProgram)('The pages of what is decided and reported', ()
     const call = page.getByRole('article', { name: customer })
     await call.waitFor()
     expect(await findingsIn(page)).toEqual([])
+    await expectOnPaper(page)
     await call.getByRole('button', { name: 'Told' }).dblclick()
     await call.getByText(/Told (Mon|Tues|Wednes|Thurs|Fri|Satur|Sun)day/).waitFor()
     await call.getByLabel('sent back').fill('2')
@@ -115,6 +117,7 @@ describe.skipIf(!browserProgram)('The pages of what is decided and reported', ()
       .click()
     await page.getByRole('img', { name: /still to find/ }).waitFor()
     expect(page.url()).toContain(encodeURIComponent(recalls.edges[0]!.node.id))
+    await expectOnPaper(page)
     expect(await findingsIn(page)).toEqual([])
     await page.getByText('Close with report').click()
     await page.getByLabel('Why the rest may stay open').fill('The rest was sold long ago.')
@@ -169,3 +172,15 @@ describe.skipIf(!browserProgram)('The pages of what is decided and reported', ()
     return (await asked()).node!.calls.edges[0]!.node.customer
   }
 })
+
+/** The code that opens it again stands on paper, what is for pressing does not, and nothing is cut at the side. */
+async function expectOnPaper(page: Page): Promise<void> {
+  await page.emulateMedia({ media: 'print' })
+  await page.setViewportSize({ width: 700, height: 990 })
+  await page.locator('.on-paper svg').waitFor()
+  expect(await page.getByRole('button').count()).toBe(0)
+  const over = await page.evaluate('document.documentElement.scrollWidth - window.innerWidth')
+  expect(over).toBeLessThanOrEqual(0)
+  await page.emulateMedia({ media: null })
+  await page.setViewportSize({ width: 1280, height: 900 })
+}

@@ -18,23 +18,25 @@ export function answerAddress(number: string): string {
   return `/answer?${new URLSearchParams({ id: number })}`
 }
 
-export function paper(number: string, asOf: string): TemplateResult {
+export function paper(
+  { number, opens = '' }: { number?: string; opens?: string },
+  asOf: string,
+): TemplateResult {
   const known = `As known ${fullWords(asOf)}`
+  const address = location.origin + (number ? answerAddress(number) : opens)
   return html`<aside class="on-paper" aria-hidden="true" data-known=${known}>
-    ${until(codeOf(number), nothing)}
-    <p>Answer ${number}</p>
+    ${until(codeOf(address), nothing)}
+    <p>${number ? `Answer ${number}` : address}</p>
   </aside>`
 }
 
 const codes = new Map<string, Promise<unknown>>()
 
 /** Once for each answer: it is drawn again with every step of a ruler. */
-function codeOf(number: string): Promise<unknown> {
-  if (codes.has(number)) return codes.get(number)!
-  const code = import('uqr').then(({ renderSVG }) =>
-    unsafeHTML(renderSVG(location.origin + answerAddress(number), { border: 1 })),
-  )
-  codes.set(number, code)
+function codeOf(address: string): Promise<unknown> {
+  if (codes.has(address)) return codes.get(address)!
+  const code = import('uqr').then(({ renderSVG }) => unsafeHTML(renderSVG(address, { border: 1 })))
+  codes.set(address, code)
   return code
 }
 

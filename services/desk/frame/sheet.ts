@@ -29,6 +29,8 @@ export interface Said {
   asOf?: string
   /** Number of the answer: on paper, with a code that opens it again. */
   number?: string
+  /** Address that the code on paper opens, of what has no number. */
+  opens?: string
 }
 
 export interface SheetParts<Data> {
@@ -110,7 +112,7 @@ export function saidView(said: Said): TemplateResult {
           </section>`
           : nothing
       }
-      ${said.number && said.asOf ? paper(said.number, said.asOf) : nothing}
+      ${said.asOf && (said.number || said.opens) ? paper(said, said.asOf) : nothing}
       ${said.asOf ? html`<p class="quiet">As known ${momentWords(said.asOf)}.</p>` : nothing}
     </footer>
   `

@@ -9,6 +9,7 @@ import {
 } from '../asks/calls.ts'
 import { Asked } from '../frame/asked.ts'
 import { Decisions } from '../frame/decisions.ts'
+import { marksView } from '../frame/marks.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
 import { type Said, sheet } from '../frame/sheet.ts'
@@ -83,6 +84,8 @@ class CallsPage implements Page {
           ? 'No call was given to you.'
           : `${counted(totalCount, 'shop was', 'shops were')} given to you. ${told}`,
       since: this.#since.view(() => this.#ask()),
+      opens: '/calls',
+      ...(this.#asked.answeredAt && { asOf: this.#asked.answeredAt.toISOString() }),
       body: html`
         ${edges.map(({ node }) => this.#callView(node))}
         ${pageInfo.hasNextPage ? html`<button type="button" @click=${() => this.#ask(pageInfo.endCursor)}>The next ones</button>` : nothing}
@@ -97,7 +100,7 @@ class CallsPage implements Page {
     const left = Math.max(0, castings - answered)
     return html`<article class="call" aria-label=${customer}>
       <h3>${customer}</h3>
-      <p>Of ${thingWords(recall)}: ${counted(castings, 'casting')}, marked ${marks.length === 0 ? 'with nothing' : marks.map((mark, i) => html`${i > 0 ? ', ' : ''}<span class="mark">${mark}</span>`)}.
+      <p>Of ${thingWords(recall)}: ${counted(castings, 'casting')}, marked ${marks.length === 0 ? 'with nothing' : marksView(marks)}.
         ${toldAt === null ? 'Not told yet.' : `Told ${momentWords(toldAt)}.`}
         ${left === 0 ? 'All of it is answered for.' : `Of ${countWords(left)} nobody has said what became.`}</p>
       <blockquote class="say">${say.map((sentence) => html`<p>${sentence}</p>`)}</blockquote>

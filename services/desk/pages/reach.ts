@@ -250,7 +250,7 @@ class ReachPage implements Page {
       }, REST_MS)
       this.#desk.redraw()
     }
-    return html`${rulerView({ strip, curve, place: this.#ruler ?? asked, move })}
+    return html`${rulerView({ strip, curve, place: this.#ruler ?? asked, room: this.#desk.room, move })}
       ${this.#ruler && !this.#number ? this.#movedView(this.#ruler, found.leastShare) : nothing}`
   }
 

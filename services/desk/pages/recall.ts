@@ -16,6 +16,7 @@ import { recallBar, recallSentence } from '../drawings/recall-bar.ts'
 import { Asked } from '../frame/asked.ts'
 import { Decisions } from '../frame/decisions.ts'
 import { type Column, figure, table } from '../frame/figure.ts'
+import { marksView } from '../frame/marks.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
 import { type Said, sheet } from '../frame/sheet.ts'
@@ -79,11 +80,20 @@ class RecallPage implements Page {
       question: html`${this.title()}`,
       empty: html``,
       said: ({ node }) => {
-        if (node?.__typename === 'Recall') return this.#recallSaid(node)
-        if (node?.__typename === 'Hold') return this.#holdSaid(node)
+        if (node?.__typename === 'Recall') return { ...this.#recallSaid(node), ...this.#onPaper() }
+        if (node?.__typename === 'Hold') return { ...this.#holdSaid(node), ...this.#onPaper() }
         return { answer: `There is no ${thingWords(this.#of)}.` }
       },
     })
+  }
+
+  /** As it stood when it was asked; the code asks how it stands. */
+  #onPaper(): Pick<Said, 'asOf' | 'opens'> {
+    const { answeredAt } = this.#asked
+    return {
+      opens: addressOfThing(this.#of),
+      ...(answeredAt && { asOf: answeredAt.toISOString() }),
+    }
   }
 
   async #ask(): Promise<void> {
@@ -274,7 +284,7 @@ const BAY: Column<ToFind>[] = [
     head: 'What',
     isHead: true,
     cell: ({ id, marks }) =>
-      html`<a href=${addressOfThing(id)}>${thingWords(id)}</a> ${marks.join(', ')}`,
+      html`<a href=${addressOfThing(id)}>${thingWords(id)}</a> ${marksView(marks)}`,
   },
   { head: 'Product', cell: ({ product }) => product },
   { head: 'Castings', isNumber: true, cell: ({ castings }) => countWords(castings) },

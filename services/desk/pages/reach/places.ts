@@ -2,6 +2,7 @@
 import { html, nothing, type TemplateResult } from 'lit-html'
 import type { FoundFragment, PacksFragment } from '../../asks/reach.ts'
 import { table } from '../../frame/figure.ts'
+import { marksView } from '../../frame/marks.ts'
 import { chanceWords, counted, countWords } from '../../words/number.ts'
 import { standingWords } from '../../words/standing.ts'
 
@@ -90,7 +91,7 @@ export function packsView(
       empty: 'No pack holds any of them.',
       columns: [
         { head: 'pack', isHead: true, cell: packView },
-        { head: 'mark', cell: ({ node }) => node.marks.join(', ') },
+        { head: 'mark', cell: ({ node }) => marksView(node.marks) },
         { head: 'product', cell: ({ node }) => node.products.map(({ name }) => name).join(', ') },
         { head: 'where', cell: ({ place, spot }) => spotWords(PLACES[place], spot) },
         {

@@ -17,12 +17,15 @@ import { outsideWords, rulerWords } from '../../words/reach-words.ts'
 
 /** A third of a decade: what one press is worth. */
 const PRESS = 10 ** (1 / 3)
-const WIDTH = 1040
+
+/** Two drawings and their labels need so much. Unit: px. */
+const NARROWEST = 520
 
 export interface RulerParts {
   strip: Strip
   curve: Curve
   place: RulerPlace
+  room: number
   move(place: RulerPlace): void
 }
 
@@ -49,7 +52,7 @@ export function rulerView(parts: RulerParts): TemplateResult {
       @pointermove=${(event: PointerEvent) => byPointer(event)}>
       ${figure({
         title: 'Each pour, and what the ruler takes in',
-        svg: reachRuler({ strip, curve }, place, WIDTH),
+        svg: reachRuler({ strip, curve }, place, Math.max(NARROWEST, parts.room)),
         sentence: rulerSentence(strip, place),
         table: placesTable(curve),
       })}
