@@ -234,6 +234,7 @@ describe.skipIf(!browserProgram)('Every page without a good answer', () => {
       const one = cases[name]!
       const page = tabs.get(one.role)!
       await show(page, one, () => undefined)
+      await page.clock.fastForward(400)
       await page.locator('#sheet .state', { hasText: 'Working it out' }).waitFor()
       await page.clock.fastForward(5_000)
       await page.locator('#sheet .state', { hasText: 'Still working' }).waitFor()
