@@ -80,7 +80,7 @@ export function followThing(view: View, into: Followed, no: number): void {
       followBath(view, into, no)
       break
     case 'furnace':
-      for (const heat of heatsOf(view, no)) followBath(view, into, heat)
+      for (const heat of heatsOf(view, no).keys()) followBath(view, into, heat)
       break
     case 'bin':
       followBin(view, into, no)
@@ -114,10 +114,8 @@ export function followMachine(view: View, into: Followed, window: MachineWindow)
   }
   const furnace = view.things.numberOf(window.plant, `furnace:${window.machine}`)
   if (furnace === undefined) return
-  for (const heat of heatsOf(view, furnace)) {
-    const at = firstAt(view, heat)
-    if (at >= window.from && at < window.until) followBath(view, into, heat)
-  }
+  for (const [heat, { from, until }] of heatsOf(view, furnace))
+    if (from < window.until && until >= window.from) followBath(view, into, heat)
 }
 
 function followLot(view: View, into: Followed, lot: number): void {
@@ -325,9 +323,29 @@ function touch(into: Followed, slot: number, at: Ms): void {
   into.begins = Math.min(into.begins, at)
 }
 
-function heatsOf(view: View, furnace: number): Set<number> {
-  const heats = new Set<number>()
-  for (const begun of view.book.via(furnace, 'heat-begun', view.asOf)) heats.add(begun.fact.of)
+/** Heats of a furnace by report or by a tap that names both, each with when its metal may have been in there. */
+function heatsOf(view: View, furnace: number): Map<number, { from: Ms; until: Ms }> {
+  const { book, asOf } = view
+  const heats = new Map<number, { from: Ms; until: Ms }>()
+  for (const { fact } of book.via(furnace, 'heat-begun', asOf)) {
+    const until = fact.until ?? fact.at
+    heats.set(fact.of, { from: firstAt(view, fact.of), until })
+  }
+  const taps = book
+    .all('ladle-tapped', asOf)
+    .map(({ fact }) => fact)
+    .filter((tap) => tap.via === furnace)
+    .sort((a, b) => a.at - b.at)
+  // Nobody said when such a heat was begun: at the earliest when another was last tapped.
+  let tapped: { heat: number; at: Ms } | undefined
+  let before = Number.NEGATIVE_INFINITY
+  for (const { other: heat, at } of taps) {
+    if (tapped && tapped.heat !== heat) before = tapped.at
+    tapped = { heat, at }
+    const known = heats.get(heat)
+    if (known) known.until = Math.max(known.until, at)
+    else heats.set(heat, { from: before, until: at })
+  }
   return heats
 }
 

@@ -2,7 +2,13 @@ import { describe, expect, it } from 'vitest'
 import type { Fact, Role } from '../../services/events/fact.ts'
 import { Castings } from '../../services/metal/castings.ts'
 import { NOW } from '../../services/metal/fact-book.ts'
-import { followThing, nothingFollowed } from '../../services/metal/followed.ts'
+import {
+  type Followed,
+  followMachine,
+  followThing,
+  nothingFollowed,
+  type View,
+} from '../../services/metal/followed.ts'
 import { Melt } from '../../services/metal/melt.ts'
 import { Reach, type Threshold } from '../../services/metal/reach.ts'
 import { HandRecord } from './record.ts'
@@ -100,7 +106,12 @@ const ALL_OF_A: [lot: string, kg: number][] = [
   ['B', 400],
 ]
 
-function reachOf(statements: Fact[][], thing: string): { reach: Reach; record: HandRecord } {
+type Follow = (view: View, into: Followed) => void
+
+function reachOf(
+  statements: Fact[][],
+  from: string | Follow,
+): { reach: Reach; record: HandRecord } {
   const record = new HandRecord()
   const castings = new Castings(record)
   const melt = new Melt(record.book, record, castings)
@@ -109,16 +120,17 @@ function reachOf(statements: Fact[][], thing: string): { reach: Reach; record: H
   melt.apply(changes)
   const view = { book: record.book, things: record, melt, castings, asOf: NOW }
   const followed = nothingFollowed()
-  followThing(view, followed, record.no(thing))
+  if (typeof from === 'string') followThing(view, followed, record.no(from))
+  else from(view, followed)
   return { reach: new Reach(view, followed), record }
 }
 
 function standings(
   statements: Fact[][],
-  thing: string,
+  from: string | Follow,
   threshold: Threshold,
 ): Record<string, string> {
-  const { reach, record } = reachOf(statements, thing)
+  const { reach, record } = reachOf(statements, from)
   const found: Record<string, string> = {}
   for (const { node, standing } of reach.scope(threshold).nodes) {
     if (node.castings > 0) found[record.name(node.thing)] = standing
@@ -302,5 +314,29 @@ describe('A reach', () => {
       ...wild,
     ]
     expect(standings(statements, 'lot:A', { share: 0.01 })['pour:P1']).toBe('certain')
+  })
+})
+
+describe('A reach from a furnace for a while', () => {
+  const lots = [lot('A', 100), lot('B', 1000)]
+  const during = (from: number, until: number): Follow => {
+    const window = { plant: 'works', machine: 'F1', from: from * MINUTE, until: until * MINUTE }
+    return (view, into) => followMachine(view, into, window)
+  }
+  const touched = (statements: Fact[][], from: number, until: number) =>
+    standings(statements, during(from, until), { touched: true })
+
+  it('takes in a heat begun before and tapped meanwhile', () => {
+    const statements = [...SHOP, ...lots, ...heat(1, ALL_OF_A)]
+    expect(touched(statements, 65, 75)).toEqual({ 'pour:P1': 'certain' })
+    expect(touched(statements, 80, 90)).toEqual({ 'pour:P1': 'clear' })
+  })
+
+  it('takes in a heat of which only its tap was reported', () => {
+    const [charged, , ...tapped] = heat(1, ALL_OF_A)
+    const statements = [...SHOP, ...lots, charged!, ...tapped]
+    expect(touched(statements, 65, 75)['pour:P1']).not.toBe('clear')
+    expect(touched(statements, 0, 65)['pour:P1']).not.toBe('clear')
+    expect(touched(statements, 71, 90)).toEqual({ 'pour:P1': 'clear' })
   })
 })
