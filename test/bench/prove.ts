@@ -13,6 +13,7 @@ import { measureInference } from './inference.bench.ts'
 import { measureInquiries } from './inquiries.bench.ts'
 import { measureIntake } from './intake.bench.ts'
 import { measureKafka } from './kafka.bench.ts'
+import { tryLaws } from './laws.bench.ts'
 import { measureLedger } from './ledger.bench.ts'
 import { measureMatters } from './matters.bench.ts'
 import { measureOutages } from './outages.bench.ts'
@@ -30,6 +31,7 @@ const take = (more: readonly Finding[]) => {
   report(more)
   findings.push(...more)
 }
+take([await tryLaws()])
 for (const heats of SIZES) take(measureLedger(heats))
 for (const heats of SIZES) take(await measureReach(heats))
 take(await tellAdvisories())

@@ -7,11 +7,12 @@ import { claimOf, EVENT_TYPES, factsOf, read } from '../../services/events/catal
 import { type Decoded, decode, encode } from '../../services/events/envelope.ts'
 import { schemaOf } from '../../services/events/json-schema.ts'
 import type { JsonObject, JsonValue } from '../../services/events/statement.ts'
+import { runs } from '../runs.ts'
 import { accepted, bytesOf, event, GOLDENS, RECORDED } from './example.ts'
 
 /** What no database keeps: a reason or flag that holds it would block the stream. */
 const UNKEPT = /[\p{Cc}\p{Cs}]/u
-const RUNS = { numRuns: 2000 }
+const RUNS = runs(2000)
 const door = { recorded: RECORDED }
 const ajv = formats.default(new Ajv())
 const published = new Map(EVENT_TYPES.map((type) => [type.type, ajv.compile(schemaOf(type))]))

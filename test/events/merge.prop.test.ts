@@ -2,9 +2,10 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { Claim } from '../../services/events/claim.ts'
 import { inForce } from '../../services/events/merge.ts'
+import { runs } from '../runs.ts'
 import { anyClaim, anyClaims, claim, print, printAll, printConflicts, sourceOf } from './claims.ts'
 
-const RUNS = { numRuns: 2_000 }
+const RUNS = runs(2_000)
 
 const view = (claims: Iterable<Claim>) => {
   const { inForce: standing, conflicts } = inForce(claims)

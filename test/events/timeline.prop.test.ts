@@ -4,9 +4,10 @@ import type { Claim } from '../../services/events/claim.ts'
 import { inForce } from '../../services/events/merge.ts'
 import type { Span } from '../../services/events/span.ts'
 import { Timeline } from '../../services/events/timeline.ts'
+import { runs } from '../runs.ts'
 import { anyClaim, anyClaims, claim, print, printAll, printConflicts, sourceOf } from './claims.ts'
 
-const RUNS = { numRuns: 2_000 }
+const RUNS = runs(2_000)
 /** All moments at which something is recorded in these tests, one before and one after. */
 const MOMENTS = Array.from({ length: 12 }, (_, i) => i - 1)
 

@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { balanceDuring, sumsOf } from '../../services/metal/balance.ts'
 import { Castings } from '../../services/metal/castings.ts'
 import { Melt } from '../../services/metal/melt.ts'
+import { runs } from '../runs.ts'
 import { statements } from './days.ts'
 import { HandRecord } from './record.ts'
 
@@ -45,7 +46,7 @@ describe('A balance of days as bad as reports get', () => {
         for (const { thing, left, unaccounted } of pours)
           expect(Math.abs(left + unaccounted - 1000 * (standing.get(thing) ?? 0))).toBeLessThan(1)
       }),
-      { numRuns: 2000 },
+      runs(2000),
     )
   })
 })

@@ -3,11 +3,12 @@ import { describe, expect, it } from 'vitest'
 import type { Fact } from '../../services/events/fact.ts'
 import type { CastingsNode } from '../../services/metal/castings.ts'
 import { UNRECORDED } from '../../services/metal/ledger.ts'
+import { runs } from '../runs.ts'
 import { statements } from './days.ts'
 import { HandRecord } from './record.ts'
 import { Shop } from './shop.ts'
 
-const RUNS = { numRuns: 2000 }
+const RUNS = runs(2000)
 
 /** Everything that can be asked of a shop, in words that do not depend on slots. */
 function answers(shop: Shop): string[] {

@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { hypergeometric } from '../../services/metal/castings/hypergeometric.ts'
+import { runs } from '../runs.ts'
 
 describe('Drawing without putting back', () => {
   it('gives the table worked by hand', () => {
@@ -25,7 +26,7 @@ describe('Drawing without putting back', () => {
         expect(sum).toBeCloseTo(1, 6)
         expect(mean).toBeCloseTo((taken * own) / (own + others), 5)
       }),
-      { numRuns: 2000 },
+      runs(2000),
     )
   })
 })

@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest'
 import type { Link } from '../../services/metal/castings/raking.ts'
 import { rake } from '../../services/metal/castings/raking.ts'
 import { wholeTable } from '../../services/metal/castings/whole-table.ts'
+import { runs } from '../runs.ts'
 import { belt } from './belt.ts'
 import { HandRecord } from './record.ts'
 import { Shop } from './shop.ts'
@@ -50,7 +51,7 @@ describe('Sources filled in', () => {
             expect((chances[pour] ?? 0) + (chances['?'] ?? 0)).toBeGreaterThan(0)
         }
       }),
-      { numRuns: 1000 },
+      runs(1000),
     )
   })
 
@@ -119,7 +120,7 @@ describe('Sources filled in', () => {
         const got = sums(whole, 'row')
         for (const [i, row] of rows.entries()) expect(got[i]).toBeLessThanOrEqual(row)
       }),
-      { numRuns: 2000 },
+      runs(2000),
     )
   })
 })

@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { Ledger, layered, type Ops, open, set } from '../../services/metal/ledger.ts'
+import { runs } from '../runs.ts'
 
 const CLOSE = 1e-12
 
@@ -55,7 +56,7 @@ describe('A bay in which nothing mixes', () => {
           }
         }
       }),
-      { numRuns: 2000 },
+      runs(2000),
     )
   })
 })

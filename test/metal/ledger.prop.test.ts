@@ -1,10 +1,11 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { UNRECORDED } from '../../services/metal/ledger.ts'
+import { runs } from '../runs.ts'
 import { acting, byClock, denseShares } from './dense.ts'
 import { anyArrivals, arrivals, type Built, build, bySlot, type Plant, plants } from './plants.ts'
 
-const RUNS = { numRuns: 2000 }
+const RUNS = runs(2000)
 const CLOSE = 1e-12
 
 const plain = plants({ circles: false, versions: false, doubt: false })
@@ -135,7 +136,7 @@ describe('the order of a plant', () => {
         }
         expect(late(one)).toEqual(late(other))
       }),
-      { numRuns: 4000 },
+      runs(4000),
     )
   })
 
@@ -147,7 +148,7 @@ describe('the order of a plant', () => {
         expect(fingerprint(plant, one)).toBe(fingerprint(plant, other))
         expect(fingerprint(plant, one, { asOf })).toBe(fingerprint(plant, other, { asOf }))
       }),
-      { numRuns: 4000 },
+      runs(4000),
     )
   })
 
@@ -163,7 +164,7 @@ describe('the order of a plant', () => {
           expect(print).toBe(shares(plant, build(plant, order.slice(0, came))))
         }
       }),
-      { numRuns: 4000 },
+      runs(4000),
     )
   })
 
@@ -181,7 +182,7 @@ describe('the order of a plant', () => {
         expect(fingerprint(plant, now, { asOf })).toBe(fingerprint(plant, then))
         expect(now.ledger.circles(asOf).length).toBe(then.ledger.circles().length)
       }),
-      { numRuns: 4000 },
+      runs(4000),
     )
   })
 })
@@ -309,7 +310,7 @@ describe('a change to one cell', () => {
           }
         }
       }),
-      { numRuns: 4000 },
+      runs(4000),
     )
   })
 })

@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { EMPTIED, Mixing } from '../../services/metal/castings/mixing.ts'
 import { shareOut } from '../../services/metal/castings/share-out.ts'
 import type { Ops } from '../../services/metal/ledger.ts'
+import { runs } from '../runs.ts'
 
 describe('a total shared out', () => {
   it('is whole, adds up, keeps to proportion within one, and exceeds no weight that holds it', () => {
@@ -22,7 +23,7 @@ describe('a total shared out', () => {
           }
         },
       ),
-      { numRuns: 2000 },
+      runs(2000),
     )
   })
 })
@@ -67,7 +68,7 @@ describe('the walk back to the leaves', () => {
           [...leaves.keys()].every((slot) => slot === 0 || mixing.pourOf(slot) !== undefined),
         ).toBe(true)
       }),
-      { numRuns: 2000 },
+      runs(2000),
     )
   })
 })

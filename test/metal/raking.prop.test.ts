@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { type Link, rake } from '../../services/metal/castings/raking.ts'
+import { runs } from '../runs.ts'
 
 /** All links of a table, row by row; zeros are no links. */
 function linksOf(table: number[][]): Link[] {
@@ -42,7 +43,7 @@ describe('Raking', () => {
           expect(sum).toBeGreaterThan(rows[i]! - slack)
         }
       }),
-      { numRuns: 2000 },
+      runs(2000),
     )
   })
 })

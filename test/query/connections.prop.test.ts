@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { type Key, type ListName, page, pageOfList } from '../../services/query/connections.ts'
+import { runs } from '../runs.ts'
 
 interface Row {
   at: number
@@ -61,7 +62,7 @@ describe('Pages', () => {
       fc.asyncProperty(rows, sizes, async (held, first) => {
         expect(await walk(() => held, first)).toEqual(held.toSorted(newestFirst))
       }),
-      { numRuns: 2000 },
+      runs(2000),
     )
   })
 
@@ -82,7 +83,7 @@ describe('Pages', () => {
         expect(new Set(seen).size).toBe(seen.length)
         expect(before.filter((row) => !seen.includes(row))).toEqual([])
       }),
-      { numRuns: 2000 },
+      runs(2000),
     )
   })
 
@@ -105,7 +106,7 @@ describe('Pages', () => {
         } while (after !== null)
         expect(seen).toEqual(sorted)
       }),
-      { numRuns: 2000 },
+      runs(2000),
     )
   })
 
@@ -127,7 +128,7 @@ describe('Pages', () => {
           await expect(asked).rejects.toMatchObject({ extensions: { code: 'BAD_CURSOR' } })
         },
       ),
-      { numRuns: 2000 },
+      runs(2000),
     )
   })
 

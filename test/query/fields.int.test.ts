@@ -58,7 +58,7 @@ const ROOTS = [
     'pans',
     'shipments',
     'inspections',
-  ].map((list) => `${list}(first: 200)`),
+  ].map((list) => `${list}(first: 60)`),
   'nodes(ids: ["bin:bay-3", "furnace:f1", "pack:PK0412-020", "lot:PI-3371", "load:SH0411-a-001", "lot:SB-3374"])',
   'thing(by: {id: "bin:tank-1"})',
 ]

@@ -43,24 +43,26 @@ withCluster(
       }, PATIENCE)
     })
 
-    test.for([
-      ['their certificate is not trusted', () => settings(), /certificate/],
-      [
-        'TLS is not switched on',
-        () => settings({ NODE_EXTRA_CA_CERTS: cluster().authority, HEAT_TO_PAN_TLS: '0' }),
-        /\w/,
-      ],
-    ] as const)(
-      'are never sent anything where %s, and the door says why',
-      async ([, given, why]) => {
-        const door = startServices(['melt'], { ...given(), HEAT_TO_PAN_DATA: await newFolder() })
+    // Side by side, since a door tries for a while before it says so.
+    test('are never sent anything where they are not trusted or TLS is off, and the door says why', async () => {
+      const untrusting = settings()
+      const plain = settings({
+        ...{ NODE_EXTRA_CA_CERTS: cluster().authority, HEAT_TO_PAN_TLS: '0' },
+      })
+      const says = async (given: Record<string, string>) => {
+        const door = startServices(['melt'], { ...given, HEAT_TO_PAN_DATA: await newFolder() })
         const address = await door.address
-        await vi.waitFor(() => {
+        const why = await vi.waitFor(() => {
           const told = door.lines.find(({ message }) => message.includes('do not get on'))
-          expect(told?.message).toMatch(why)
+          expect(told).toBeDefined()
+          return told!.message
         }, PATIENCE)
         expect(await measured(address, 'heat_to_pan_forwarded_total')).toBe(0)
-      },
-    )
+        return why
+      }
+      const [untrusted, unencrypted] = await Promise.all([says(untrusting), says(plain)])
+      expect(untrusted).toMatch(/certificate/)
+      expect(unencrypted).toMatch(/do not get on.*\w/)
+    })
   },
 )

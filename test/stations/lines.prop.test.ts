@@ -1,6 +1,7 @@
 import { array, assert, asyncProperty, integer, string, uint8Array } from 'fast-check'
 import { expect, test } from 'vitest'
 import { type Line, linesOf } from '../../services/stations/lines.ts'
+import { runs } from '../runs.ts'
 
 async function* cut(bytes: Uint8Array, sizes: readonly number[]): AsyncGenerator<Buffer> {
   const buffer = Buffer.from(bytes)
@@ -38,7 +39,7 @@ test('however the bytes arrive, the lines are the same, and each is whole or nam
         )
       },
     ),
-    { numRuns: 2_000 },
+    runs(2_000),
   ))
 
 test('the last line needs no newline, and an empty stream has no line', async () => {

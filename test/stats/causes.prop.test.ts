@@ -12,6 +12,7 @@ import {
   surprise,
 } from '../../services/stats/causes/screen.ts'
 import { atomsOf, type Factor, type Inspected } from '../../services/stats/causes/table.ts'
+import { runs } from '../runs.ts'
 
 const LEVELS = 4
 const UNITS = 6
@@ -206,7 +207,7 @@ describe('Company', () => {
           expect(found[k]).toBeCloseTo(wanted, 6)
         }
       }),
-      { numRuns: 1000 },
+      runs(1000),
     )
     expect(compared).toBeGreaterThan(20)
   })

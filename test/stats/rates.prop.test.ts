@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { expect, it } from 'vitest'
 import { compareRates, type Looked } from '../../services/stats/rates/compare.ts'
+import { runs } from '../runs.ts'
 
 /** Small counts, many of them none or all: where ratios and beta functions have their corners. */
 const ROW = fc.record({
@@ -34,6 +35,6 @@ it('Groups side by side have no number that is none, and intervals that hold the
         if (chanceAlone !== undefined) expect(chanceAlone).toBeGreaterThanOrEqual(0)
       }
     }),
-    { numRuns: 2000 },
+    runs(2000),
   )
 })

@@ -1,5 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
+import { runs } from '../../runs.ts'
 import { build, plants } from '../plants.ts'
 
 const doubtful = plants({ circles: false, versions: false, doubt: true })
@@ -44,7 +45,7 @@ describe('What lots are worth, followed together', () => {
           }
         },
       ),
-      { numRuns: 2000 },
+      runs(2000),
     )
   })
 })
