@@ -25,7 +25,12 @@ const node = findNode()
 makeClient(node)
 const child = spawn(node, [PROGRAMS[what] ? program(PROGRAMS[what]) : what, ...rest], {
   stdio: 'inherit',
-  env: { ...process.env, PATH: dirname(node) + delimiter + process.env.PATH },
+  env: {
+    // What was compiled once is not compiled again by the next process.
+    NODE_COMPILE_CACHE: join(root, 'node_modules', '.cache', 'compiled'),
+    ...process.env,
+    PATH: dirname(node) + delimiter + process.env.PATH,
+  },
 })
 for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.on(signal, () => child.kill(signal))
 child.on('exit', (code, signal) => {

@@ -245,7 +245,8 @@ export class Castings implements CastingsMetal {
 
   /**
    * Castings that may have gone through a machine in a stretch of time without a report that says so: handlings
-   * at its steps that name no machine, and loads that went on to a later step with none of its own between.
+   * at its steps that name no machine, and loads that went on to a later step, or were packed, with none of its own
+   * between.
    */
   slotsPerhapsThrough(machine: string, from: Ms, until: Ms): number[] {
     const isIts = (one: HandlingView) => one.machine === machine || one.line === machine
@@ -254,18 +255,59 @@ export class Castings implements CastingsMetal {
       loads.flatMap((handlings) => handlings.filter(isIts).map(({ step }) => placeOf(step))),
     )
     const slots: number[] = []
-    for (const handlings of loads) {
+    for (const one of loads.flat()) {
+      const isUnnamed =
+        one.machine === undefined && one.line === undefined && steps.has(placeOf(one.step))
+      if (isUnnamed && one.from < until && one.at >= from) slots.push(...one.slots)
+    }
+    return [...slots, ...this.#skipping(steps, from, until)]
+  }
+
+  /** Castings that went on to a later step with no report of this one, at any time where none is given. */
+  slotsSkipping(
+    step: string,
+    from: Ms = Number.NEGATIVE_INFINITY,
+    until: Ms = Number.POSITIVE_INFINITY,
+  ): number[] {
+    return this.#skipping(new Set([placeOf(step)]), from, until)
+  }
+
+  #skipping(steps: ReadonlySet<number>, from: Ms, until: Ms): number[] {
+    const slots: number[] = []
+    for (const load of this.#floor.flow.loads.keys()) {
+      const handlings = this.#handlingsOf(load)
       for (const [i, one] of handlings.entries()) {
-        const step = placeOf(one.step)
-        const isUnnamed = one.machine === undefined && one.line === undefined && steps.has(step)
-        if (isUnnamed && one.from < until && one.at >= from) slots.push(...one.slots)
-        const before = handlings[i - 1]
-        if (!before || before.at >= until || one.from < from) continue
-        const last = placeOf(before.step)
-        if ([...steps].some((its) => last < its && its < step)) slots.push(...one.slots)
+        if (one.from < from) continue
+        const next = placeOf(one.step)
+        // A load may have changed its name at the very step that is missing.
+        const before = i > 0 ? [handlings[i - 1]!] : this.#lastOfSources(one)
+        const skips = before.some(
+          ({ step, report }) =>
+            report!.at < until && [...steps].some((its) => placeOf(step) < its && its < next),
+        )
+        if (skips) slots.push(...viewOf(one).slots)
       }
     }
-    return slots
+    return [...slots, ...this.#packedPast(steps, from, until)]
+  }
+
+  /** What was packed from loads whose last step came before one that is asked about. */
+  #packedPast(steps: ReadonlySet<number>, from: Ms, until: Ms): number[] {
+    return [...this.#floor.flow.packings.values()].flatMap(({ no, sources, when: { at } }) => {
+      if (at < from) return []
+      const last = this.#lastOfSources({ sources, from: at })
+      const skips = last.some(
+        ({ step, report }) => report!.at < until && [...steps].some((its) => placeOf(step) < its),
+      )
+      return skips ? this.slotsOf(no).map(({ slot }) => slot) : []
+    })
+  }
+
+  /** Of the loads that castings came from, the last handling before. */
+  #lastOfSources({ sources, from }: { sources: readonly Named[]; from: Ms }): Handling[] {
+    return sources.flatMap(
+      ({ other }) => this.#handlingsOf(other).findLast(({ report }) => report!.at <= from) ?? [],
+    )
   }
 
   /** Castings that something touched at one step of a load; at any of its steps if that one is not told. */
@@ -379,6 +421,11 @@ function leafSize({ flow }: Floor, leaf: number): number {
 
 function contentOf({ piece, slot, amount }: Held): Content {
   return { slot, ...piece, castings: amount / 1000 }
+}
+
+/** A source as a report names it. */
+interface Named {
+  other: number
 }
 
 /** Of a step in the order of the work. */

@@ -96,8 +96,19 @@ export function followThing(view: View, into: Followed, no: number): void {
   }
 }
 
+/** Whether any report names it. */
+export function isMachine({ castings, things }: View, plant: string, machine: string): boolean {
+  if (things.numberOf(plant, `line:${machine}`) !== undefined) return true
+  if (things.numberOf(plant, `furnace:${machine}`) !== undefined) return true
+  for (const handling of castings.handlings())
+    if (handling.machine === machine || handling.line === machine) return true
+  return false
+}
+
 /** Everything that went through a machine, furnace or line in a stretch of time. */
 export function followMachine(view: View, into: Followed, window: MachineWindow): void {
+  // Also when no report brings anything there: what came from nowhere since may have.
+  into.begins = Math.min(into.begins, window.from)
   for (const slot of view.castings.slotsThrough(window.machine, window.from, window.until)) {
     touch(into, slot, window.from)
   }

@@ -14,7 +14,11 @@ export async function findingsIn(page: Page): Promise<string[]> {
     type Axe = { run(root: unknown, how: object): Promise<{ violations: Violation[] }> }
     type Violation = { id: string; help: string; nodes: { html: string }[] }
     const { axe, document } = globalThis as unknown as { axe: Axe; document: unknown }
-    const { violations } = await axe.run(document, { runOnly: { type: 'tag', values: tags } })
+    const { violations } = await axe.run(document, {
+      runOnly: { type: 'tag', values: tags },
+      // Of all else it tells one node a rule, which is much faster.
+      resultTypes: ['violations'],
+    })
     return violations.map(({ id, help, nodes }) => `${id}: ${help}: ${nodes[0]?.html}`)
   }, TAGS)
   return found

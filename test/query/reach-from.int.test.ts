@@ -50,6 +50,39 @@ describe('A reach from a machine whose report did not come', () => {
     expect(missing.unknown).toBeGreaterThanOrEqual(told.certain - missing.certain)
   })
 
+  it('clears nothing of a load that changed its name where the report is missing', async () => {
+    const told = await byBlaster(DAY)
+    const renamed = await byBlaster(
+      DAY.filter(({ type }) => type !== BLASTED).map((report) => {
+        if (report.time < blast.time) return report
+        const said = JSON.stringify(report).replaceAll('LD-1', 'LD-2')
+        const { data, ...rest } = JSON.parse(said) as typeof report
+        const sources = [{ of: 'load:LD-1', castings: 58 }]
+        return { ...rest, data: { ...data, ...(report.type.includes('oiled') && { sources }) } }
+      }),
+    )
+    expect(renamed.unknown).toBeGreaterThanOrEqual(told.certain - renamed.certain)
+  })
+
+  it('clears nothing that was packed without a report of the step', async () => {
+    const bake = DAY.find(({ type }) => type === 'season.load-baked.v1')!
+    const elsewhere = { ...bake, data: { ...bake.data, load: 'LD-7', castings: 3 } }
+    await using plant = await Asking.start()
+    await plant.record.say(...DAY.filter((report) => report !== bake), elsewhere)
+    const from = { machine: { machine: 'OVEN-2', window: WINDOW } }
+    const { reach } = await plant.ask(REACH, { from, affected: { touched: true } })
+    expect(reach.castings.unknown).toBeGreaterThanOrEqual(38)
+  })
+
+  it('says that a machine is not known that no report names', async () => {
+    await using plant = await Asking.start()
+    await plant.record.say(...DAY)
+    const from = { machine: { machine: 'BL-9', window: WINDOW } }
+    const { reach } = await plant.ask(REACH, { from, affected: { touched: true } })
+    expect(reach).toMatchObject({ __typename: 'NotKnown' })
+    expect(reach.sentence).toContain('BL-9')
+  })
+
   it('clears nothing of a load whose report names no machine', async () => {
     const told = await byBlaster(DAY)
     const unnamed = await byBlaster(

@@ -1,5 +1,6 @@
 // Follows what was measured outside its limits. Of what touches or handles castings, those are followed
 // that were there then; of metal the bath itself.
+import type { HandlingView } from '../../metal/castings.ts'
 import {
   type Followed,
   followSlotOfCastings,
@@ -28,6 +29,7 @@ export function followOutside(
   { of, lowest, highest }: MeasureOutside,
 ): number[] {
   const things = new Set<number>()
+  const steps = new Set<string>()
   const given =
     lowest == null && highest == null
       ? undefined
@@ -39,12 +41,18 @@ export function followOutside(
     const kind = view.things.kind(fact.of)
     if (of.on != null && kind !== of.on.toLowerCase()) continue
     if (of.machine != null && !isOn(view, fact, of.machine)) continue
+    for (const { step } of handledThen(view, fact)) steps.add(step)
     const limits = given ?? limitsFor(view, fact)
     const outside = limits && isOutside(fact, limits as Limits)
     if (outside === false || limits === undefined) continue
     follow(view, into, fact, outside === undefined)
     things.add(fact.of)
   }
+  // With no report of a step where it is measured, nobody knows what it was.
+  if (things.size > 0)
+    for (const step of steps)
+      for (const slot of view.castings.slotsSkipping(step, of.window.from, of.window.to))
+        followSlotOfCastings(into, slot, of.window.from, true)
   return [...things]
 }
 
@@ -60,28 +68,30 @@ function follow(view: View, into: Followed, measured: Measured, perhaps: boolean
  * Slots of the castings that were there when the value was taken: a load is handled many times, and what was
  * wrong with a pour ends where its castings are melted again. None: it is of metal, or of all that a thing held.
  */
-function castingsOf(view: View, { of, at }: Measured, perhaps: boolean): number[] {
+function castingsOf(view: View, measured: Measured, perhaps: boolean): number[] {
   const { castings, things } = view
-  const kind = things.kind(of)
-  if (kind === 'pour') return castings.unitsOf(of).map(({ slot }) => slot)
-  if (kind === 'load') {
-    const then = castings.handlingsOf(of).filter((one) => one.from <= at && at <= one.at)
-    if (then.length > 0) return then.flatMap(({ slots }) => slots)
-  }
+  const { of } = measured
+  if (things.kind(of) === 'pour') return castings.unitsOf(of).map(({ slot }) => slot)
+  const then = handledThen(view, measured)
+  if (then.length > 0) return then.flatMap(({ slots }) => slots)
   return perhaps ? castings.slotsOf(of).map(({ slot }) => slot) : []
 }
 
+/** The steps a load was at when a value was taken of it. */
+function handledThen({ castings, things }: View, { of, at }: Measured): HandlingView[] {
+  if (things.kind(of) !== 'load') return []
+  return castings.handlingsOf(of).filter((one) => one.from <= at && at <= one.at)
+}
+
 /** Whether a value was taken on a machine, furnace or line. */
-function isOn(view: View, { of, at }: Measured, machine: string): boolean {
-  const { book, castings, things, asOf } = view
+function isOn(view: View, measured: Measured, machine: string): boolean {
+  const { book, things, asOf } = view
+  const { of } = measured
   switch (things.kind(of)) {
     case 'load':
-      return castings
-        .handlingsOf(of)
-        .some(
-          (one) =>
-            (one.machine === machine || one.line === machine) && one.from <= at && at <= one.at,
-        )
+      return handledThen(view, measured).some(
+        (one) => one.machine === machine || one.line === machine,
+      )
     case 'heat':
       return book
         .of(of, 'heat-begun', asOf)

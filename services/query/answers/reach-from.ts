@@ -3,6 +3,7 @@ import {
   type Followed,
   followMachine,
   followThing,
+  isMachine,
   nothingFollowed,
   type View,
 } from '../../metal/followed.ts'
@@ -37,6 +38,7 @@ export async function followFrom(
   if ('machine' in from) {
     const { machine, window } = from.machine
     const { plant } = context
+    if (!isMachine(view, plant, machine)) return { notOne: noMachine(machine) }
     followMachine(view, followed, { plant, machine, from: window.from, until: window.to })
     return { followed, things: [] }
   }
@@ -76,6 +78,11 @@ export function nameOfStart(from: ReachFrom): string | undefined {
   if ('measure' in from) return `what had ${from.measure.of.quantity} outside its limits`
   if ('factor' in from) return `what had ${from.factor.name}`
   return undefined
+}
+
+function noMachine(written: string): object {
+  const sentence = `No report names a machine, line or furnace ${written}, so nothing is known of what went through it. Check the name.`
+  return { __typename: 'NotKnown', written, sentence, near: [] }
 }
 
 function noneOutside({ of: { quantity } }: MeasureOutside): object {

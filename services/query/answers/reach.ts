@@ -188,7 +188,7 @@ export class ReachAnswer {
             {
               code: 'only-what-was-recorded',
               sentence:
-                'What was never measured, and castings whose step nobody reported, do not count here: clear means that no report brings it there.',
+                'What went through a step and was not measured there does not count here: clear means that no report brings it there.',
             },
           ]
         : []),

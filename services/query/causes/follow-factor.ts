@@ -40,7 +40,16 @@ export function followFactor(
         for (const slot of unit.slots) followSlotOfCastings(into, slot, unit.at(view), unsure)
       }
   }
+  for (const step of new Set(parts.flatMap((part) => stepOf(looked, recorded, part) ?? [])))
+    for (const slot of view.castings.slotsSkipping(step))
+      followSlotOfCastings(into, slot, Number.NEGATIVE_INFINITY, true)
   return perhaps ? [] : lots
+}
+
+/** Where it is told at a step: castings with no report of the step may have had it as well. */
+function stepOf(looked: LookedAt, recorded: readonly Recorded[], part: Part): string | undefined {
+  const { factor } = recorded[part.factor]!
+  return factor.of === 'row' ? undefined : looked.steps[factor.of - 1]?.step
 }
 
 function lotOf(recorded: readonly Recorded[], part: Part): number | undefined {
