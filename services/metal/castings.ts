@@ -1,6 +1,6 @@
 // The castings side of the genealogy: from facts in force to where every casting may have come from
 // and where it is. Nothing here is stored: it is worked out from the facts, and anew where they change.
-import { type Fact, type Grams, type Ms, STEPS } from '../events/fact.ts'
+import type { Fact, Grams, Ms } from '../events/fact.ts'
 import { type AtLeastOne, Drawing, type Group } from './castings/at-least-one.ts'
 import { type Content, contentsOf, feedsOf } from './castings/contents.ts'
 import { Floor } from './castings/floor.ts'
@@ -9,6 +9,7 @@ import type { Handling } from './castings/handling.ts'
 import { type Bounds, HardBounds } from './castings/hard-bounds.ts'
 import { type MassWeight, massWeightsOf, type PourShare, sharesOf } from './castings/metal.ts'
 import { PartOf } from './castings/part-of.ts'
+import { placeOf, slotsPast } from './castings/past-steps.ts'
 import { type Balance, balanceOf, nodesOf, placesOf } from './castings/places.ts'
 import type { Unit } from './castings/pour-stock.ts'
 import type { Held, Place, Stock } from './castings/stock.ts'
@@ -54,6 +55,11 @@ export interface HandlingView {
   castings: number
   /** What came in, by product and cavity. */
   slots: number[]
+}
+
+/** Whether a handling was done on a machine or line. */
+export function ranOn({ machine, line }: HandlingView, name: string): boolean {
+  return machine === name || line === name
 }
 
 /** A pour and what it made; unreported where others only named it. */
@@ -237,7 +243,7 @@ export class Castings implements CastingsMetal {
   slotsThrough(machine: string, from: Ms, until: Ms): number[] {
     const slots: number[] = []
     for (const handling of this.handlings()) {
-      if (handling.machine !== machine && handling.line !== machine) continue
+      if (!ranOn(handling, machine)) continue
       if (handling.from < until && handling.at >= from) slots.push(...handling.slots)
     }
     return slots
@@ -249,18 +255,16 @@ export class Castings implements CastingsMetal {
    * between.
    */
   slotsPerhapsThrough(machine: string, from: Ms, until: Ms): number[] {
-    const isIts = (one: HandlingView) => one.machine === machine || one.line === machine
-    const loads = [...this.#floor.flow.loads.keys()].map((load) => this.handlingsOf(load))
-    const steps = new Set(
-      loads.flatMap((handlings) => handlings.filter(isIts).map(({ step }) => placeOf(step))),
-    )
+    const handlings = [...this.handlings()]
+    const its = handlings.filter((one) => ranOn(one, machine))
+    const places = new Set(its.map(({ step }) => placeOf(step)))
     const slots: number[] = []
-    for (const one of loads.flat()) {
+    for (const one of handlings) {
       const isUnnamed =
-        one.machine === undefined && one.line === undefined && steps.has(placeOf(one.step))
+        one.machine === undefined && one.line === undefined && places.has(placeOf(one.step))
       if (isUnnamed && one.from < until && one.at >= from) slots.push(...one.slots)
     }
-    return [...slots, ...this.#skipping(steps, from, until)]
+    return [...slots, ...slotsPast(this.#floor, { places, from, until })]
   }
 
   /** Castings that went on to a later step with no report of this one, at any time where none is given. */
@@ -269,45 +273,7 @@ export class Castings implements CastingsMetal {
     from: Ms = Number.NEGATIVE_INFINITY,
     until: Ms = Number.POSITIVE_INFINITY,
   ): number[] {
-    return this.#skipping(new Set([placeOf(step)]), from, until)
-  }
-
-  #skipping(steps: ReadonlySet<number>, from: Ms, until: Ms): number[] {
-    const slots: number[] = []
-    for (const load of this.#floor.flow.loads.keys()) {
-      const handlings = this.#handlingsOf(load)
-      for (const [i, one] of handlings.entries()) {
-        if (one.from < from) continue
-        const next = placeOf(one.step)
-        // A load may have changed its name at the very step that is missing.
-        const before = i > 0 ? [handlings[i - 1]!] : this.#lastOfSources(one)
-        const skips = before.some(
-          ({ step, report }) =>
-            report!.at < until && [...steps].some((its) => placeOf(step) < its && its < next),
-        )
-        if (skips) slots.push(...viewOf(one).slots)
-      }
-    }
-    return [...slots, ...this.#packedPast(steps, from, until)]
-  }
-
-  /** What was packed from loads whose last step came before one that is asked about. */
-  #packedPast(steps: ReadonlySet<number>, from: Ms, until: Ms): number[] {
-    return [...this.#floor.flow.packings.values()].flatMap(({ no, sources, when: { at } }) => {
-      if (at < from) return []
-      const last = this.#lastOfSources({ sources, from: at })
-      const skips = last.some(
-        ({ step, report }) => report!.at < until && [...steps].some((its) => placeOf(step) < its),
-      )
-      return skips ? this.slotsOf(no).map(({ slot }) => slot) : []
-    })
-  }
-
-  /** Of the loads that castings came from, the last handling before. */
-  #lastOfSources({ sources, from }: { sources: readonly Named[]; from: Ms }): Handling[] {
-    return sources.flatMap(
-      ({ other }) => this.#handlingsOf(other).findLast(({ report }) => report!.at <= from) ?? [],
-    )
+    return slotsPast(this.#floor, { places: new Set([placeOf(step)]), from, until })
   }
 
   /** Castings that something touched at one step of a load; at any of its steps if that one is not told. */
@@ -421,14 +387,4 @@ function leafSize({ flow }: Floor, leaf: number): number {
 
 function contentOf({ piece, slot, amount }: Held): Content {
   return { slot, ...piece, castings: amount / 1000 }
-}
-
-/** A source as a report names it. */
-interface Named {
-  other: number
-}
-
-/** Of a step in the order of the work. */
-function placeOf(step: string): number {
-  return (STEPS as readonly string[]).indexOf(step)
 }

@@ -1,7 +1,7 @@
 // What a question follows: where its metal begins in the ledger, and which castings it touched
 // without staying in them. Touch stops at a melt; mass does not.
 import type { FactOf, Ms, Role } from '../events/fact.ts'
-import type { Castings } from './castings.ts'
+import { type Castings, ranOn } from './castings.ts'
 import type { FactBook, Noted } from './fact-book.ts'
 import type { Worth } from './ledger.ts'
 import { lostSightFrom } from './lost-sight.ts'
@@ -100,8 +100,7 @@ export function followThing(view: View, into: Followed, no: number): void {
 export function isMachine({ castings, things }: View, plant: string, machine: string): boolean {
   if (things.numberOf(plant, `line:${machine}`) !== undefined) return true
   if (things.numberOf(plant, `furnace:${machine}`) !== undefined) return true
-  for (const handling of castings.handlings())
-    if (handling.machine === machine || handling.line === machine) return true
+  for (const handling of castings.handlings()) if (ranOn(handling, machine)) return true
   return false
 }
 

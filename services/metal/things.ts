@@ -11,6 +11,11 @@ export interface Things {
   numberOf(plant: string, name: string): number | undefined
 }
 
+/** Alike in every place, whatever its language. */
+export function compareTexts(a: string, b: string): number {
+  return a < b ? -1 : a > b ? 1 : 0
+}
+
 const ties = new WeakMap<Things, Map<number, number>>()
 
 /**

@@ -33,6 +33,14 @@ export interface Said {
   opens?: string
 }
 
+/** For paper, of what has no number: as it stood when it was asked; the code asks how it stands. */
+export function asItStood(
+  opens: string,
+  { answeredAt }: { answeredAt: Date | undefined },
+): Pick<Said, 'asOf' | 'opens'> {
+  return { opens, ...(answeredAt && { asOf: answeredAt.toISOString() }) }
+}
+
 export interface SheetParts<Data> {
   desk: Desk
   /** The question, with its settings in it. */

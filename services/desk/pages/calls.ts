@@ -12,7 +12,7 @@ import { Decisions } from '../frame/decisions.ts'
 import { marksView } from '../frame/marks.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
-import { type Said, sheet } from '../frame/sheet.ts'
+import { asItStood, type Said, sheet } from '../frame/sheet.ts'
 import { Since } from '../frame/since.ts'
 import { momentWords } from '../words/moment.ts'
 import { counted, countWords } from '../words/number.ts'
@@ -84,8 +84,7 @@ class CallsPage implements Page {
           ? 'No call was given to you.'
           : `${counted(totalCount, 'shop was', 'shops were')} given to you. ${told}`,
       since: this.#since.view(() => this.#ask()),
-      opens: '/calls',
-      ...(this.#asked.answeredAt && { asOf: this.#asked.answeredAt.toISOString() }),
+      ...asItStood('/calls', this.#asked),
       body: html`
         ${edges.map(({ node }) => this.#callView(node))}
         ${pageInfo.hasNextPage ? html`<button type="button" @click=${() => this.#ask(pageInfo.endCursor)}>The next ones</button>` : nothing}

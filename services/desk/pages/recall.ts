@@ -19,7 +19,7 @@ import { type Column, figure, table } from '../frame/figure.ts'
 import { marksView } from '../frame/marks.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
-import { type Said, sheet } from '../frame/sheet.ts'
+import { asItStood, type Said, sheet } from '../frame/sheet.ts'
 import { Since } from '../frame/since.ts'
 import { momentWords } from '../words/moment.ts'
 import { addressOfThing } from '../words/next-questions.ts'
@@ -80,20 +80,12 @@ class RecallPage implements Page {
       question: html`${this.title()}`,
       empty: html``,
       said: ({ node }) => {
-        if (node?.__typename === 'Recall') return { ...this.#recallSaid(node), ...this.#onPaper() }
-        if (node?.__typename === 'Hold') return { ...this.#holdSaid(node), ...this.#onPaper() }
+        const stood = asItStood(addressOfThing(this.#of), this.#asked)
+        if (node?.__typename === 'Recall') return { ...this.#recallSaid(node), ...stood }
+        if (node?.__typename === 'Hold') return { ...this.#holdSaid(node), ...stood }
         return { answer: `There is no ${thingWords(this.#of)}.` }
       },
     })
-  }
-
-  /** As it stood when it was asked; the code asks how it stands. */
-  #onPaper(): Pick<Said, 'asOf' | 'opens'> {
-    const { answeredAt } = this.#asked
-    return {
-      opens: addressOfThing(this.#of),
-      ...(answeredAt && { asOf: answeredAt.toISOString() }),
-    }
   }
 
   async #ask(): Promise<void> {

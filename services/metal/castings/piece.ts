@@ -1,4 +1,5 @@
 import { kept } from '../kept.ts'
+import { compareTexts } from '../things.ts'
 
 /** What a casting is, as far as anyone said: a field is empty where it is not known. */
 export interface Piece {
@@ -40,8 +41,4 @@ export function comparePieces(a: Piece, b: Piece): number {
 
 function alike(a: string, b: string): boolean {
   return a === b || a === '' || b === ''
-}
-
-function compareTexts(a: string, b: string): number {
-  return a < b ? -1 : a > b ? 1 : 0
 }

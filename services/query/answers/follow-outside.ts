@@ -1,6 +1,6 @@
 // Follows what was measured outside its limits. Of what touches or handles castings, those are followed
 // that were there then; of metal the bath itself.
-import type { HandlingView } from '../../metal/castings.ts'
+import { type HandlingView, ranOn } from '../../metal/castings.ts'
 import {
   type Followed,
   followSlotOfCastings,
@@ -89,9 +89,7 @@ function isOn(view: View, measured: Measured, machine: string): boolean {
   const { of } = measured
   switch (things.kind(of)) {
     case 'load':
-      return handledThen(view, measured).some(
-        (one) => one.machine === machine || one.line === machine,
-      )
+      return handledThen(view, measured).some((one) => ranOn(one, machine))
     case 'heat':
       return book
         .of(of, 'heat-begun', asOf)

@@ -80,18 +80,28 @@ export function nameOfStart(from: ReachFrom): string | undefined {
   return undefined
 }
 
-function noMachine(written: string): object {
-  const sentence = `No report names a machine, line or furnace ${written}, so nothing is known of what went through it. Check the name.`
-  return { __typename: 'NotKnown', written, sentence, near: [] }
+function noMachine(machine: string): object {
+  return notKnown(
+    machine,
+    `No report names a machine, line or furnace ${machine}, so nothing is known of what went through it. Check the name.`,
+  )
 }
 
 function noneOutside({ of: { quantity } }: MeasureOutside): object {
-  const sentence = `No value of ${quantity} lay outside its limits in this window. Check the name and the window, or give lowest or highest.`
-  return { __typename: 'NotKnown', written: quantity, sentence, near: [] }
+  return notKnown(
+    quantity,
+    `No value of ${quantity} lay outside its limits in this window. Check the name and the window, or give lowest or highest.`,
+  )
 }
 
-function noFactor(written: string): object {
-  const sentence =
-    'The question about causes has no factor of this name as of now: ask causes again and take a name from its answer.'
+function noFactor(name: string): object {
+  return notKnown(
+    name,
+    'The question about causes has no factor of this name as of now: ask causes again and take a name from its answer.',
+  )
+}
+
+/** The GraphQL object NotKnown, of a name that nothing is near to. */
+function notKnown(written: string, sentence: string): object {
   return { __typename: 'NotKnown', written, sentence, near: [] }
 }

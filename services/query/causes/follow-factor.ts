@@ -40,16 +40,20 @@ export function followFactor(
         for (const slot of unit.slots) followSlotOfCastings(into, slot, unit.at(view), unsure)
       }
   }
-  for (const step of new Set(parts.flatMap((part) => stepOf(looked, recorded, part) ?? [])))
+  // With no report of the step they may have had it as well.
+  const steps = parts.flatMap((part) => stepOf(looked, recorded[part.factor]!.factor)?.step ?? [])
+  for (const step of new Set(steps))
     for (const slot of view.castings.slotsSkipping(step))
       followSlotOfCastings(into, slot, Number.NEGATIVE_INFINITY, true)
   return perhaps ? [] : lots
 }
 
-/** Where it is told at a step: castings with no report of the step may have had it as well. */
-function stepOf(looked: LookedAt, recorded: readonly Recorded[], part: Part): string | undefined {
-  const { factor } = recorded[part.factor]!
-  return factor.of === 'row' ? undefined : looked.steps[factor.of - 1]?.step
+/** The step at which a factor is told; undefined where it is told of a pour or of the whole row. */
+function stepOf(
+  { steps }: LookedAt,
+  { of }: Recorded['factor'],
+): LookedAt['steps'][number] | undefined {
+  return of === 'row' ? undefined : steps[of - 1]
 }
 
 function lotOf(recorded: readonly Recorded[], part: Part): number | undefined {
@@ -72,7 +76,7 @@ interface Had {
 function* had(looked: LookedAt, recorded: readonly Recorded[], part: Part): Iterable<Had> {
   const { factor } = recorded[part.factor]!
   if (factor.of === 'row') return
-  const step = looked.steps[factor.of - 1]
+  const step = stepOf(looked, factor)
   const units: Omit<Had, 'unknown'>[] = step
     ? step.handlings.map(({ slots, from }) => ({ slots, at: () => from }))
     : looked.units.map(({ slot, pour }) => ({

@@ -3,6 +3,7 @@
 import type { Ms } from '../../events/fact.ts'
 import type { HandlingView } from '../../metal/castings.ts'
 import type { View } from '../../metal/followed.ts'
+import { compareTexts } from '../../metal/things.ts'
 import type { Inspected, Makeup } from '../../stats/causes/table.ts'
 import { listed } from '../estimate.ts'
 
@@ -82,11 +83,7 @@ function unitsOf(view: View): PouredUnit[] {
       const name = [view.things.name(pour), product, cavity].join(' ')
       bySlot.set(slot, { unit: { slot, pour, product, cavity }, name })
     }
-  return [...bySlot.values()].sort((a, b) => compared(a.name, b.name)).map(({ unit }) => unit)
-}
-
-function compared(a: string, b: string): number {
-  return a < b ? -1 : a > b ? 1 : 0
+  return [...bySlot.values()].sort((a, b) => compareTexts(a.name, b.name)).map(({ unit }) => unit)
 }
 
 /** One row an inspection, though it may have been of several things. */
@@ -114,10 +111,10 @@ function rowsOf(view: View, plant: string, { stage, defects, product, window }: 
       defective: Math.min(fact.castings, defects ? counted : (fact.defective ?? counted)),
     })
   }
-  const named = (a: number, b: number) => compared(view.things.name(a), view.things.name(b))
+  const named = (a: number, b: number) => compareTexts(view.things.name(a), view.things.name(b))
   for (const { things } of rows.values()) things.sort(named)
   return [...rows]
-    .sort(([a, one], [b, other]) => one.at - other.at || compared(a, b))
+    .sort(([a, one], [b, other]) => one.at - other.at || compareTexts(a, b))
     .map(([, row]) => row)
 }
 
@@ -147,7 +144,7 @@ function stepsOf(view: View, plant: string): StepLoads[] {
   const all = [...view.castings.handlings()].sort(
     (a, b) =>
       a.from - b.from ||
-      compared(view.things.name(a.load), view.things.name(b.load)) ||
+      compareTexts(view.things.name(a.load), view.things.name(b.load)) ||
       a.pass - b.pass,
   )
   for (const handling of all) {

@@ -1,5 +1,6 @@
 // Everything recorded of the castings looked at, weighed as what may explain their defects.
 import type { View } from '../../metal/followed.ts'
+import { compareTexts } from '../../metal/things.ts'
 import type { Clusters } from '../../stats/causes/clusters.ts'
 import { type Explained, explain } from '../../stats/causes/explain.ts'
 import type { LookedAt } from './looked-at.ts'
@@ -31,7 +32,7 @@ export function weigh(view: View, plant: string, looked: LookedAt): Weighed {
 
 /** By name, since lots come in the order of their numbers, and of equals the first is told first. */
 function inOrder(recorded: Recorded[]): Recorded[] {
-  return recorded.sort((a, b) => (a.factor.name < b.factor.name ? -1 : 1))
+  return recorded.sort((a, b) => compareTexts(a.factor.name, b.factor.name))
 }
 
 /** Castings of one batch, and those of one stretch of time, share their luck. */

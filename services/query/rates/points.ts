@@ -1,6 +1,7 @@
 // Castings looked at as points of a chart, in the order they were made.
 import type { FactOf, Ms } from '../../events/fact.ts'
 import type { View } from '../../metal/followed.ts'
+import { compareTexts } from '../../metal/things.ts'
 import type { DefectQuestion, LookedAt, Row } from '../causes/looked-at.ts'
 import { LEAST_PART } from './count.ts'
 import { dayOf, shiftOf, weekOf } from './plant-time.ts'
@@ -60,7 +61,9 @@ export function pointsOf(
         if (name !== undefined) add(name, poured.from, row, part[i]!)
       }
   }
-  const inOrder = [...points].sort(([a, one], [b, other]) => one.at - other.at || (a < b ? -1 : 1))
+  const inOrder = [...points].sort(
+    ([a, one], [b, other]) => one.at - other.at || compareTexts(a, b),
+  )
   const column = (of: (point: Point) => number) => inOrder.map(([, point]) => of(point))
   return {
     at: column(({ at }) => at),

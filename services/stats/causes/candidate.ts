@@ -1,6 +1,6 @@
 // A candidate: what castings have in common that may explain their defects, and how much of each row
 // has it.
-import type { Atoms, Factor, Kind } from './table.ts'
+import { type Atoms, type Factor, type Kind, KNOWN_FROM } from './table.ts'
 
 /** One condition on one factor. */
 export type Part =
@@ -25,9 +25,6 @@ export interface Candidate {
 export function isTail(part: Part): boolean {
   return part.is === 'between' && !(Number.isFinite(part.from) && Number.isFinite(part.until))
 }
-
-/** A row counts for a candidate when at least this part of it is known. */
-const KNOWN_FROM = 0.5
 
 /**
  * Fills in the part of each row that is exposed, 0 to 1; NaN where too little is recorded. Of conditions

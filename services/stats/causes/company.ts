@@ -2,8 +2,8 @@
 // the effect of the first, the gate, is in what is expected.
 import type { Looked } from './likelihood.ts'
 import type { Range } from './ranges.ts'
-import { type Coded, inOrder, KNOWN_FROM, type Parts } from './screen.ts'
-import type { Atoms, Of } from './table.ts'
+import { type Coded, inOrder, type Parts } from './screen.ts'
+import { type Atoms, KNOWN_FROM, type Of } from './table.ts'
 
 /** What of one row the gate lets through. */
 interface Through {

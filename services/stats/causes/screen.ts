@@ -2,10 +2,7 @@
 // in one walk over the rows.
 import type { Looked } from './likelihood.ts'
 import type { Range } from './ranges.ts'
-import type { Atoms, Of } from './table.ts'
-
-/** A row counts when at least this part of it is known. */
-export const KNOWN_FROM = 0.5
+import { type Atoms, KNOWN_FROM, type Of } from './table.ts'
 
 /** A factor by code: a level, or a bin of a measure; below 0 where it was not recorded. */
 export interface Coded {

@@ -62,6 +62,9 @@ export interface Dose extends Recorded {
   values: Float64Array
 }
 
+/** A row counts when at least this part of it is known. */
+export const KNOWN_FROM = 0.5
+
 /**
  * Rows and their units, one pair after the other: parts of a row add up to 1. What a row is made of
  * and nobody knows is an atom of unit −1.
