@@ -1,5 +1,4 @@
 // The schema with what answers each question. Fields that stand in an object answer for themselves.
-import { readFileSync } from 'node:fs'
 import { makeExecutableSchema } from '@graphql-tools/schema'
 import type { GraphQLResolveInfo, GraphQLSchema } from 'graphql'
 import { answerAgain } from './answers/again.ts'
@@ -27,6 +26,7 @@ import { MUTATION_RESOLVERS } from './matters/mutations.ts'
 import { myCalls } from './matters/my-calls.ts'
 import { waiting } from './matters/waiting.ts'
 import { refusal } from './refusal.ts'
+import { SDL } from './sdl.ts'
 import { heldToRoles } from './seen-by.ts'
 import { misfits } from './things/fit.ts'
 import { inspectionBy, inspections } from './things/inspections.ts'
@@ -34,9 +34,6 @@ import { LIST_RESOLVERS } from './things/lists.ts'
 import { outOfLimits } from './things/measures.ts'
 import { find, type ThingBy } from './things/name.ts'
 import { placeInId, setAside } from './things/reports.ts'
-
-/** The schema as written, comments and all. */
-export const SDL = readFileSync(new URL('../../schema/query.graphql', import.meta.url), 'utf8')
 
 /** Asked for at once by `nodes`. */
 const MOST_NODES = 100

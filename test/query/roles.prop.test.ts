@@ -21,7 +21,7 @@ import {
 } from 'graphql'
 import { expect, it } from 'vitest'
 import { ROLES, type Role } from '../../services/access/who.ts'
-import { SDL } from '../../services/query/schema.ts'
+import { SDL } from '../../services/query/sdl.ts'
 import { heldToRoles, rolesOfFields } from '../../services/query/seen-by.ts'
 import { someone } from './asking.ts'
 import type { Field } from './selection.ts'
@@ -129,16 +129,19 @@ function literalOf(type: GraphQLInputType): string {
 function rolesWritten(): Map<string, string[]> {
   const roles = new Map<string, string[]>()
   const said = (text: string) => /@seenBy\(roles: \[([A-Z, ]+)\]\)/.exec(text)?.[1]?.split(', ')
-  for (const definition of parse(SDL).definitions) {
-    if (definition.kind !== 'ObjectTypeDefinition') continue
-    const written = (node: { loc?: { start: number; end: number } }) =>
-      SDL.slice(node.loc!.start, node.loc!.end)
-    const head = written(definition).split('{')[0]!
+  const written = (node: { loc?: { start: number; end: number } }) =>
+    SDL.slice(node.loc!.start, node.loc!.end)
+  const ofTypes = new Map<string, string[] | undefined>()
+  const { definitions } = parse(SDL)
+  for (const definition of definitions)
+    if (definition.kind === 'ObjectTypeDefinition')
+      ofTypes.set(definition.name.value, said(written(definition).split('{')[0]!))
+  for (const definition of definitions) {
+    if (definition.kind !== 'ObjectTypeDefinition' && definition.kind !== 'ObjectTypeExtension')
+      continue
+    const type = definition.name.value
     for (const field of definition.fields ?? [])
-      roles.set(
-        `${definition.name.value}.${field.name.value}`,
-        said(written(field)) ?? said(head) ?? [],
-      )
+      roles.set(`${type}.${field.name.value}`, said(written(field)) ?? ofTypes.get(type) ?? [])
   }
   return roles
 }

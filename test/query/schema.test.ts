@@ -12,7 +12,8 @@ import {
   isUnionType,
 } from 'graphql'
 import { describe, expect, it } from 'vitest'
-import { makeSchema, SDL } from '../../services/query/schema.ts'
+import { makeSchema } from '../../services/query/schema.ts'
+import { SDL } from '../../services/query/sdl.ts'
 import { LISTED_SORTS } from '../../services/store/read-lists.ts'
 
 const schema = buildSchema(SDL)

@@ -5,13 +5,6 @@ import type { Ask } from '../frame/ask.ts'
 type Exact<T extends { [key: string]: unknown }> = { [K in keyof T]: T[K] };
 /** Internal type. DO NOT USE DIRECTLY. */
 export type Incremental<T> = T | { [P in keyof T]?: P extends ' $fragmentName' | '__typename' ? T[P] : never };
-export type Outcome =
-  | 'HELD'
-  | 'RETURNED'
-  | 'DESTROYED'
-  | 'SOLD'
-  | 'NOT_FOUND';
-
 export type ToldInput = {
   reportId: string;
   recall: string;
@@ -31,6 +24,13 @@ export type AnswerLine = {
   castings: number;
   outcome: Outcome;
 };
+
+export type Outcome =
+  | 'HELD'
+  | 'RETURNED'
+  | 'DESTROYED'
+  | 'SOLD'
+  | 'NOT_FOUND';
 
 export type CallsQueryVariables = Exact<{
   after?: string | null | undefined;

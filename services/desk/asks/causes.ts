@@ -5,22 +5,6 @@ import type { Ask } from '../frame/ask.ts'
 type Exact<T extends { [key: string]: unknown }> = { [K in keyof T]: T[K] };
 /** Internal type. DO NOT USE DIRECTLY. */
 export type Incremental<T> = T | { [P in keyof T]?: P extends ' $fragmentName' | '__typename' ? T[P] : never };
-export type Station =
-  | 'RECEIVE'
-  | 'MELT'
-  | 'MOLD'
-  | 'POUR'
-  | 'CLEAN'
-  | 'SEASON'
-  | 'INSPECT'
-  | 'SHIP'
-  | 'QUALITY';
-
-export type CompletenessVerdict =
-  | 'WHOLE'
-  | 'WAITING'
-  | 'GAPS';
-
 export type CausesVerdict =
   | 'ONE_STANDS_OUT'
   | 'SEVERAL_REMAIN'
@@ -46,6 +30,22 @@ export type Window = {
   from: string;
   to: string;
 };
+
+export type Station =
+  | 'RECEIVE'
+  | 'MELT'
+  | 'MOLD'
+  | 'POUR'
+  | 'CLEAN'
+  | 'SEASON'
+  | 'INSPECT'
+  | 'SHIP'
+  | 'QUALITY';
+
+export type CompletenessVerdict =
+  | 'WHOLE'
+  | 'WAITING'
+  | 'GAPS';
 
 export type CausesQueryVariables = Exact<{
   about: DefectQuestion;

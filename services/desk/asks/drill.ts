@@ -5,10 +5,6 @@ import type { Ask } from '../frame/ask.ts'
 type Exact<T extends { [key: string]: unknown }> = { [K in keyof T]: T[K] };
 /** Internal type. DO NOT USE DIRECTLY. */
 export type Incremental<T> = T | { [P in keyof T]?: P extends ' $fragmentName' | '__typename' ? T[P] : never };
-export type MatterState =
-  | 'OPEN'
-  | 'CLOSED';
-
 export type DrillInput = {
   reportId: string;
   of?: string | null | undefined;
@@ -18,6 +14,10 @@ export type EndDrillInput = {
   reportId: string;
   drill: string;
 };
+
+export type MatterState =
+  | 'OPEN'
+  | 'CLOSED';
 
 export type DrillsQueryVariables = Exact<{ [key: string]: never; }>;
 

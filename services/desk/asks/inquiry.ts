@@ -5,17 +5,6 @@ import type { Ask } from '../frame/ask.ts'
 type Exact<T extends { [key: string]: unknown }> = { [K in keyof T]: T[K] };
 /** Internal type. DO NOT USE DIRECTLY. */
 export type Incremental<T> = T | { [P in keyof T]?: P extends ' $fragmentName' | '__typename' ? T[P] : never };
-export type CompletenessVerdict =
-  | 'WHOLE'
-  | 'WAITING'
-  | 'GAPS';
-
-export type Reassurance =
-  | 'RECALLED'
-  | 'NOT_YET'
-  | 'CANNOT_SAY'
-  | 'MAY';
-
 export type ComplaintInput = {
   reportId: string;
   mark?: string | null | undefined;
@@ -26,6 +15,17 @@ export type ComplaintInput = {
   receivedAt?: string | null | undefined;
   callBackAt?: string | null | undefined;
 };
+
+export type Reassurance =
+  | 'RECALLED'
+  | 'NOT_YET'
+  | 'CANNOT_SAY'
+  | 'MAY';
+
+export type CompletenessVerdict =
+  | 'WHOLE'
+  | 'WAITING'
+  | 'GAPS';
 
 export type InquiryQueryVariables = Exact<{
   mark: string;

@@ -27,17 +27,6 @@ export type Standing =
   | 'CLEAR'
   | 'UNKNOWN';
 
-export type Station =
-  | 'RECEIVE'
-  | 'MELT'
-  | 'MOLD'
-  | 'POUR'
-  | 'CLEAN'
-  | 'SEASON'
-  | 'INSPECT'
-  | 'SHIP'
-  | 'QUALITY';
-
 export type Step =
   | 'SHAKE_OUT'
   | 'TUMBLE'
@@ -50,10 +39,10 @@ export type Step =
   | 'BAKE'
   | 'STRIP';
 
-export type CompletenessVerdict =
-  | 'WHOLE'
-  | 'WAITING'
-  | 'GAPS';
+export type ThingBy =
+  {   id: string; mark?: never; scan?: never; }
+  |  { id?: never;   mark: string; scan?: never; }
+  |  { id?: never; mark?: never;   scan: string; };
 
 export type BathChange =
   | 'CHARGED'
@@ -62,10 +51,21 @@ export type BathChange =
   | 'MOVED'
   | 'MEASURED';
 
-export type ThingBy =
-  {   id: string; mark?: never; scan?: never; }
-  |  { id?: never;   mark: string; scan?: never; }
-  |  { id?: never; mark?: never;   scan: string; };
+export type Station =
+  | 'RECEIVE'
+  | 'MELT'
+  | 'MOLD'
+  | 'POUR'
+  | 'CLEAN'
+  | 'SEASON'
+  | 'INSPECT'
+  | 'SHIP'
+  | 'QUALITY';
+
+export type CompletenessVerdict =
+  | 'WHOLE'
+  | 'WAITING'
+  | 'GAPS';
 
 export type OriginsQueryVariables = Exact<{
   of: ThingBy;
@@ -180,35 +180,35 @@ export type BathAroundQueryVariables = Exact<{
 
 
 export type BathAroundQuery = { node:
-    | { __typename: 'Lot' }
-    | { __typename: 'Bin' }
-    | { __typename: 'Charge' }
-    | { __typename: 'Furnace' }
-    | { __typename: 'Heat', id: string, furnace: { number: string } | null, bath: { at: Array<string>, change: Array<BathChange>, heat: Array<string | null>, kg: Array<number>, share: Array<number>, shareLow: Array<number>, shareHigh: Array<number> } | null }
-    | { __typename: 'Ladle' }
-    | { __typename: 'Sand' }
-    | { __typename: 'Molds' }
-    | { __typename: 'Pour' }
+    | { __typename: 'Balance' }
     | { __typename: 'Load' }
     | { __typename: 'Tote' }
     | { __typename: 'Pack' }
     | { __typename: 'Pan' }
     | { __typename: 'Shipment' }
     | { __typename: 'Inspection' }
-    | { __typename: 'Report' }
-    | { __typename: 'Origins' }
-    | { __typename: 'Reach' }
-    | { __typename: 'Chart' }
-    | { __typename: 'Capability' }
+    | { __typename: 'Causes' }
     | { __typename: 'Concentration' }
+    | { __typename: 'Lot' }
+    | { __typename: 'Bin' }
+    | { __typename: 'Charge' }
     | { __typename: 'Hold' }
     | { __typename: 'Recall' }
     | { __typename: 'Drill' }
     | { __typename: 'Complaint' }
-    | { __typename: 'Balance' }
-    | { __typename: 'Causes' }
+    | { __typename: 'Chart' }
+    | { __typename: 'Capability' }
+    | { __typename: 'Furnace' }
+    | { __typename: 'Heat', id: string, furnace: { number: string } | null, bath: { at: Array<string>, change: Array<BathChange>, heat: Array<string | null>, kg: Array<number>, share: Array<number>, shareLow: Array<number>, shareHigh: Array<number> } | null }
+    | { __typename: 'Ladle' }
+    | { __typename: 'Sand' }
+    | { __typename: 'Molds' }
+    | { __typename: 'Pour' }
+    | { __typename: 'Origins' }
     | { __typename: 'RateChart' }
     | { __typename: 'Rates' }
+    | { __typename: 'Reach' }
+    | { __typename: 'Report' }
    | null };
 
 export type OriginsAgainQueryVariables = Exact<{
@@ -217,6 +217,11 @@ export type OriginsAgainQueryVariables = Exact<{
 
 
 export type OriginsAgainQuery = { answer:
+    | { __typename: 'Balance' }
+    | { __typename: 'Causes' }
+    | { __typename: 'Concentration' }
+    | { __typename: 'Chart' }
+    | { __typename: 'Capability' }
     | { __typename: 'Origins', asOf: string, of:
         | { id: string }
         | { id: string }
@@ -233,14 +238,9 @@ export type OriginsAgainQuery = { answer:
         | { id: string }
         | { id: string }
        }
-    | { __typename: 'Reach' }
-    | { __typename: 'Chart' }
-    | { __typename: 'Capability' }
-    | { __typename: 'Concentration' }
-    | { __typename: 'Balance' }
-    | { __typename: 'Causes' }
     | { __typename: 'RateChart' }
     | { __typename: 'Rates' }
+    | { __typename: 'Reach' }
    | null };
 
 export type RestsFragment = { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };

@@ -5,16 +5,12 @@ import type { Ask } from '../frame/ask.ts'
 type Exact<T extends { [key: string]: unknown }> = { [K in keyof T]: T[K] };
 /** Internal type. DO NOT USE DIRECTLY. */
 export type Incremental<T> = T | { [P in keyof T]?: P extends ' $fragmentName' | '__typename' ? T[P] : never };
-export type Station =
-  | 'RECEIVE'
-  | 'MELT'
-  | 'MOLD'
-  | 'POUR'
-  | 'CLEAN'
-  | 'SEASON'
-  | 'INSPECT'
-  | 'SHIP'
-  | 'QUALITY';
+export type DefectQuestion = {
+  stage: string;
+  defects?: Array<string> | null | undefined;
+  product?: string | null | undefined;
+  window: Window;
+};
 
 export type Step =
   | 'SHAKE_OUT'
@@ -28,6 +24,11 @@ export type Step =
   | 'BAKE'
   | 'STRIP';
 
+export type Window = {
+  from: string;
+  to: string;
+};
+
 export type LotRole =
   | 'METALLIC'
   | 'ALLOY'
@@ -38,11 +39,6 @@ export type LotRole =
   | 'OIL'
   | 'SHOT'
   | 'OTHER';
-
-export type CompletenessVerdict =
-  | 'WHOLE'
-  | 'WAITING'
-  | 'GAPS';
 
 export type RateBy =
   | 'RECIPE'
@@ -58,17 +54,21 @@ export type RateBy =
   | 'MATERIAL'
   | 'SHIFT';
 
-export type DefectQuestion = {
-  stage: string;
-  defects?: Array<string> | null | undefined;
-  product?: string | null | undefined;
-  window: Window;
-};
+export type Station =
+  | 'RECEIVE'
+  | 'MELT'
+  | 'MOLD'
+  | 'POUR'
+  | 'CLEAN'
+  | 'SEASON'
+  | 'INSPECT'
+  | 'SHIP'
+  | 'QUALITY';
 
-export type Window = {
-  from: string;
-  to: string;
-};
+export type CompletenessVerdict =
+  | 'WHOLE'
+  | 'WAITING'
+  | 'GAPS';
 
 export type RatesQueryVariables = Exact<{
   about: DefectQuestion;

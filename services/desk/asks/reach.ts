@@ -5,97 +5,12 @@ import type { Ask } from '../frame/ask.ts'
 type Exact<T extends { [key: string]: unknown }> = { [K in keyof T]: T[K] };
 /** Internal type. DO NOT USE DIRECTLY. */
 export type Incremental<T> = T | { [P in keyof T]?: P extends ' $fragmentName' | '__typename' ? T[P] : never };
-export type Kind =
-  | 'LOT'
-  | 'BIN'
-  | 'CHARGE'
-  | 'FURNACE'
-  | 'HEAT'
-  | 'LADLE'
-  | 'SAND'
-  | 'MOLDS'
-  | 'POUR'
-  | 'LOAD'
-  | 'TOTE'
-  | 'PACK'
-  | 'PAN'
-  | 'SHIPMENT';
-
-export type Standing =
-  | 'CERTAIN'
-  | 'POSSIBLE'
-  | 'CLEAR'
-  | 'UNKNOWN';
-
-export type Station =
-  | 'RECEIVE'
-  | 'MELT'
-  | 'MOLD'
-  | 'POUR'
-  | 'CLEAN'
-  | 'SEASON'
-  | 'INSPECT'
-  | 'SHIP'
-  | 'QUALITY';
-
-export type Place =
-  | 'IN_PROCESS'
-  | 'IN_STOCK'
-  | 'SHIPPED'
-  | 'SCRAPPED'
-  | 'UNACCOUNTED';
-
-export type CompletenessVerdict =
-  | 'WHOLE'
-  | 'WAITING'
-  | 'GAPS';
-
 export type DefectQuestion = {
   stage: string;
   defects?: Array<string> | null | undefined;
   product?: string | null | undefined;
   window: Window;
 };
-
-export type Window = {
-  from: string;
-  to: string;
-};
-
-export type ReachFrom =
-  {   things: Array<string>; machine?: never; marks?: never; measure?: never; factor?: never; }
-  |  { things?: never;   machine: MachineWindow; marks?: never; measure?: never; factor?: never; }
-  |  { things?: never; machine?: never;   marks: Array<string>; measure?: never; factor?: never; }
-  |  { things?: never; machine?: never; marks?: never;   measure: MeasureOutside; factor?: never; }
-  |  { things?: never; machine?: never; marks?: never; measure?: never;   factor: FactorOf; };
-
-export type MeasureOutside = {
-  of: MeasureOf;
-  lowest?: number | null | undefined;
-  highest?: number | null | undefined;
-};
-
-export type FactorOf = {
-  about: DefectQuestion;
-  name: string;
-};
-
-export type MachineWindow = {
-  machine: string;
-  window: Window;
-};
-
-export type MeasureOf = {
-  quantity: string;
-  window: Window;
-  on?: Kind | null | undefined;
-  machine?: string | null | undefined;
-  lessPredicted?: boolean;
-};
-
-export type AffectedBy =
-  {   share: number; touched?: never; }
-  |  { share?: never;   touched: boolean; };
 
 export type PartOf = {
   of: string;
@@ -125,6 +40,91 @@ export type RecallInput = {
   evenIfChanged?: boolean;
 };
 
+export type Kind =
+  | 'LOT'
+  | 'BIN'
+  | 'CHARGE'
+  | 'FURNACE'
+  | 'HEAT'
+  | 'LADLE'
+  | 'SAND'
+  | 'MOLDS'
+  | 'POUR'
+  | 'LOAD'
+  | 'TOTE'
+  | 'PACK'
+  | 'PAN'
+  | 'SHIPMENT';
+
+export type Standing =
+  | 'CERTAIN'
+  | 'POSSIBLE'
+  | 'CLEAR'
+  | 'UNKNOWN';
+
+export type Place =
+  | 'IN_PROCESS'
+  | 'IN_STOCK'
+  | 'SHIPPED'
+  | 'SCRAPPED'
+  | 'UNACCOUNTED';
+
+export type Window = {
+  from: string;
+  to: string;
+};
+
+export type MeasureOf = {
+  quantity: string;
+  window: Window;
+  on?: Kind | null | undefined;
+  machine?: string | null | undefined;
+  lessPredicted?: boolean;
+};
+
+export type ReachFrom =
+  {   things: Array<string>; machine?: never; marks?: never; measure?: never; factor?: never; }
+  |  { things?: never;   machine: MachineWindow; marks?: never; measure?: never; factor?: never; }
+  |  { things?: never; machine?: never;   marks: Array<string>; measure?: never; factor?: never; }
+  |  { things?: never; machine?: never; marks?: never;   measure: MeasureOutside; factor?: never; }
+  |  { things?: never; machine?: never; marks?: never; measure?: never;   factor: FactorOf; };
+
+export type MeasureOutside = {
+  of: MeasureOf;
+  lowest?: number | null | undefined;
+  highest?: number | null | undefined;
+};
+
+export type FactorOf = {
+  about: DefectQuestion;
+  name: string;
+};
+
+export type MachineWindow = {
+  machine: string;
+  window: Window;
+};
+
+export type AffectedBy =
+  {   share: number; touched?: never; }
+  |  { share?: never;   touched: boolean; };
+
+export type Station =
+  | 'RECEIVE'
+  | 'MELT'
+  | 'MOLD'
+  | 'POUR'
+  | 'CLEAN'
+  | 'SEASON'
+  | 'INSPECT'
+  | 'SHIP'
+  | 'QUALITY';
+
+export type CompletenessVerdict =
+  | 'WHOLE'
+  | 'WAITING'
+  | 'GAPS';
+
 export type ReachQueryVariables = Exact<{
   from: ReachFrom;
   affected: AffectedBy;
@@ -134,12 +134,12 @@ export type ReachQueryVariables = Exact<{
 
 export type ReachQuery = { reach:
     | { __typename: 'Reach', id: string, question: string, sentence: string, asOf: string, leastShare: number | null, mostLeftOutGrams: number | null, from: Array<
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
         | { material: string | null, id: string }
-        | { id: string }
-        | { id: string }
-        | { id: string }
-        | { id: string }
-        | { id: string }
         | { id: string }
         | { id: string }
         | { id: string }
@@ -190,8 +190,20 @@ export type ReachAgainQueryVariables = Exact<{
 
 
 export type ReachAgainQuery = { answer:
+    | { __typename: 'Balance' }
+    | { __typename: 'Causes' }
+    | { __typename: 'Concentration' }
+    | { __typename: 'Chart' }
+    | { __typename: 'Capability' }
     | { __typename: 'Origins' }
+    | { __typename: 'RateChart' }
+    | { __typename: 'Rates' }
     | { __typename: 'Reach', id: string, question: string, sentence: string, asOf: string, leastShare: number | null, mostLeftOutGrams: number | null, from: Array<
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
+        | { id: string }
         | { material: string | null, id: string }
         | { id: string }
         | { id: string }
@@ -201,19 +213,7 @@ export type ReachAgainQuery = { answer:
         | { id: string }
         | { id: string }
         | { id: string }
-        | { id: string }
-        | { id: string }
-        | { id: string }
-        | { id: string }
-        | { id: string }
       >, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } }, leftOut: { value: number } | null, places: Array<{ place: Place, packs: number, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } } }>, customers: { totalCount: number, edges: Array<{ packs: number, node: { name: string }, castings: { certain: number, possible: number, unknown: number } }> }, packs: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ standing: Standing, place: Place, spot: string | null, node: { id: string, marks: Array<string>, products: Array<{ name: string }>, castings: { value: number } | null }, chance: { value: number }, expected: { value: number } }> }, strip: { at: Array<string>, until: string, share: Array<number>, low: Array<number>, high: Array<number>, gap: Array<number>, castings: Array<number>, unknown: Array<number> } | null, curve: { share: Array<number>, expected: Array<number>, toHold: Array<number>, certain: Array<number>, leftOut: Array<number> } | null, completeness: { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, gaps: Array<{ sentence: string, castings: number | null }>, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> }, cautions: Array<{ code: string, sentence: string }> }
-    | { __typename: 'Chart' }
-    | { __typename: 'Capability' }
-    | { __typename: 'Concentration' }
-    | { __typename: 'Balance' }
-    | { __typename: 'Causes' }
-    | { __typename: 'RateChart' }
-    | { __typename: 'Rates' }
    | null };
 
 export type ReachAtQueryVariables = Exact<{
@@ -223,15 +223,15 @@ export type ReachAtQueryVariables = Exact<{
 
 
 export type ReachAtQuery = { answer:
-    | { __typename: 'Origins' }
-    | { __typename: 'Reach', at: { share: number, packs: number, customers: number, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } }, leftOut: { value: number } } | null }
-    | { __typename: 'Chart' }
-    | { __typename: 'Capability' }
-    | { __typename: 'Concentration' }
     | { __typename: 'Balance' }
     | { __typename: 'Causes' }
+    | { __typename: 'Concentration' }
+    | { __typename: 'Chart' }
+    | { __typename: 'Capability' }
+    | { __typename: 'Origins' }
     | { __typename: 'RateChart' }
     | { __typename: 'Rates' }
+    | { __typename: 'Reach', at: { share: number, packs: number, customers: number, castings: { certain: number, possible: number, clear: number, unknown: number, toHold: number, expected: { value: number, interval: { low: number, high: number } | null } }, leftOut: { value: number } } | null }
    | null };
 
 export type ReachSinceQueryVariables = Exact<{
@@ -240,7 +240,14 @@ export type ReachSinceQueryVariables = Exact<{
 
 
 export type ReachSinceQuery = { answer:
+    | { __typename: 'Balance' }
+    | { __typename: 'Causes' }
+    | { __typename: 'Concentration' }
+    | { __typename: 'Chart' }
+    | { __typename: 'Capability' }
     | { __typename: 'Origins' }
+    | { __typename: 'RateChart' }
+    | { __typename: 'Rates' }
     | { __typename: 'Reach', since: { sentence: string, joined: number, left: number, until: string, things: { totalCount: number, edges: Array<{ before: Standing, now: Standing, castingsBefore: number, castingsNow: number, node:
               | { id: string }
               | { id: string }
@@ -257,13 +264,6 @@ export type ReachSinceQuery = { answer:
               | { id: string }
               | { id: string }
              }> }, reports: { totalCount: number } } | null }
-    | { __typename: 'Chart' }
-    | { __typename: 'Capability' }
-    | { __typename: 'Concentration' }
-    | { __typename: 'Balance' }
-    | { __typename: 'Causes' }
-    | { __typename: 'RateChart' }
-    | { __typename: 'Rates' }
    | null };
 
 export type ReachPacksQueryVariables = Exact<{
@@ -274,15 +274,15 @@ export type ReachPacksQueryVariables = Exact<{
 
 
 export type ReachPacksQuery = { answer:
-    | { __typename: 'Origins' }
-    | { __typename: 'Reach', packs: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ standing: Standing, place: Place, spot: string | null, node: { id: string, marks: Array<string>, products: Array<{ name: string }>, castings: { value: number } | null }, chance: { value: number }, expected: { value: number } }> } }
-    | { __typename: 'Chart' }
-    | { __typename: 'Capability' }
-    | { __typename: 'Concentration' }
     | { __typename: 'Balance' }
     | { __typename: 'Causes' }
+    | { __typename: 'Concentration' }
+    | { __typename: 'Chart' }
+    | { __typename: 'Capability' }
+    | { __typename: 'Origins' }
     | { __typename: 'RateChart' }
     | { __typename: 'Rates' }
+    | { __typename: 'Reach', packs: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ standing: Standing, place: Place, spot: string | null, node: { id: string, marks: Array<string>, products: Array<{ name: string }>, castings: { value: number } | null }, chance: { value: number }, expected: { value: number } }> } }
    | null };
 
 export type HoldMutationVariables = Exact<{
@@ -310,12 +310,12 @@ export type RecallMutation = { openRecall:
    };
 
 export type FoundFragment = { id: string, question: string, sentence: string, asOf: string, leastShare: number | null, mostLeftOutGrams: number | null, from: Array<
+    | { id: string }
+    | { id: string }
+    | { id: string }
+    | { id: string }
+    | { id: string }
     | { material: string | null, id: string }
-    | { id: string }
-    | { id: string }
-    | { id: string }
-    | { id: string }
-    | { id: string }
     | { id: string }
     | { id: string }
     | { id: string }

@@ -5,38 +5,6 @@ import type { Ask } from '../frame/ask.ts'
 type Exact<T extends { [key: string]: unknown }> = { [K in keyof T]: T[K] };
 /** Internal type. DO NOT USE DIRECTLY. */
 export type Incremental<T> = T | { [P in keyof T]?: P extends ' $fragmentName' | '__typename' ? T[P] : never };
-export type Place =
-  | 'IN_PROCESS'
-  | 'IN_STOCK'
-  | 'SHIPPED'
-  | 'SCRAPPED'
-  | 'UNACCOUNTED';
-
-export type MatterState =
-  | 'OPEN'
-  | 'CLOSED';
-
-export type Became =
-  | 'KEPT_APART'
-  | 'USE'
-  | 'REWORK'
-  | 'STRIP'
-  | 'SCRAP'
-  | 'RETURN_TO_SUPPLIER'
-  | 'HELD'
-  | 'RETURNED'
-  | 'DESTROYED'
-  | 'SOLD'
-  | 'NOT_FOUND';
-
-export type Disposition =
-  | 'KEPT_APART'
-  | 'USE'
-  | 'REWORK'
-  | 'STRIP'
-  | 'SCRAP'
-  | 'RETURN_TO_SUPPLIER';
-
 export type PartOf = {
   of: string;
   castings?: number | null | undefined;
@@ -81,71 +49,103 @@ export type GiveCallsInput = {
   to: string;
 };
 
+export type Place =
+  | 'IN_PROCESS'
+  | 'IN_STOCK'
+  | 'SHIPPED'
+  | 'SCRAPPED'
+  | 'UNACCOUNTED';
+
+export type MatterState =
+  | 'OPEN'
+  | 'CLOSED';
+
+export type Became =
+  | 'KEPT_APART'
+  | 'USE'
+  | 'REWORK'
+  | 'STRIP'
+  | 'SCRAP'
+  | 'RETURN_TO_SUPPLIER'
+  | 'HELD'
+  | 'RETURNED'
+  | 'DESTROYED'
+  | 'SOLD'
+  | 'NOT_FOUND';
+
+export type Disposition =
+  | 'KEPT_APART'
+  | 'USE'
+  | 'REWORK'
+  | 'STRIP'
+  | 'SCRAP'
+  | 'RETURN_TO_SUPPLIER';
+
 export type MatterQueryVariables = Exact<{
   of: string;
 }>;
 
 
 export type MatterQuery = { node:
-    | { __typename: 'Lot' }
-    | { __typename: 'Bin' }
-    | { __typename: 'Charge' }
-    | { __typename: 'Furnace' }
-    | { __typename: 'Heat' }
-    | { __typename: 'Ladle' }
-    | { __typename: 'Sand' }
-    | { __typename: 'Molds' }
-    | { __typename: 'Pour' }
+    | { __typename: 'Balance' }
     | { __typename: 'Load' }
     | { __typename: 'Tote' }
     | { __typename: 'Pack' }
     | { __typename: 'Pan' }
     | { __typename: 'Shipment' }
     | { __typename: 'Inspection' }
-    | { __typename: 'Report' }
-    | { __typename: 'Origins' }
-    | { __typename: 'Reach' }
-    | { __typename: 'Chart' }
-    | { __typename: 'Capability' }
+    | { __typename: 'Causes' }
     | { __typename: 'Concentration' }
+    | { __typename: 'Lot' }
+    | { __typename: 'Bin' }
+    | { __typename: 'Charge' }
     | { __typename: 'Hold', id: string, number: string, state: MatterState, at: string, reason: string, say: string | null, due: string | null, partsMissing: number, covers: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ castings: number | null, released: number, disposed: number, node:
             | { id: string }
             | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
             | { marks: Array<string>, id: string, products: Array<{ name: string }>, castings: { value: number } | null, places: Array<{ place: Place, spot: string | null }> }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
             | { id: string }
             | { id: string }
            }> } }
     | { __typename: 'Recall', id: string, number: string, state: MatterState, at: string, reason: string, say: string | null, due: string | null, basedOn: Array<string>, partsMissing: number, closedBecause: string | null, found: { castings: number, shipped: number, notKnown: number, effectiveness: number | null, parts: Array<{ became: Became, castings: number }> }, clocks: Array<{ duty: string, due: string, source: string }>, cautions: Array<{ sentence: string }>, calls: { totalCount: number, edges: Array<{ node: { customer: string, marks: Array<string>, castings: number, givenTo: string | null, toldAt: string | null, answered: number } }> }, covers: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ castings: number | null, released: number, disposed: number, node:
             | { id: string }
             | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
             | { marks: Array<string>, id: string, products: Array<{ name: string }>, castings: { value: number } | null, places: Array<{ place: Place, spot: string | null }> }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
             | { id: string }
             | { id: string }
            }> } }
     | { __typename: 'Drill' }
     | { __typename: 'Complaint' }
-    | { __typename: 'Balance' }
-    | { __typename: 'Causes' }
+    | { __typename: 'Chart' }
+    | { __typename: 'Capability' }
+    | { __typename: 'Furnace' }
+    | { __typename: 'Heat' }
+    | { __typename: 'Ladle' }
+    | { __typename: 'Sand' }
+    | { __typename: 'Molds' }
+    | { __typename: 'Pour' }
+    | { __typename: 'Origins' }
     | { __typename: 'RateChart' }
     | { __typename: 'Rates' }
+    | { __typename: 'Reach' }
+    | { __typename: 'Report' }
    | null };
 
 export type ToFindQueryVariables = Exact<{
@@ -155,80 +155,80 @@ export type ToFindQueryVariables = Exact<{
 
 
 export type ToFindQuery = { node:
-    | { __typename: 'Lot' }
-    | { __typename: 'Bin' }
-    | { __typename: 'Charge' }
-    | { __typename: 'Furnace' }
-    | { __typename: 'Heat' }
-    | { __typename: 'Ladle' }
-    | { __typename: 'Sand' }
-    | { __typename: 'Molds' }
-    | { __typename: 'Pour' }
+    | { __typename: 'Balance' }
     | { __typename: 'Load' }
     | { __typename: 'Tote' }
     | { __typename: 'Pack' }
     | { __typename: 'Pan' }
     | { __typename: 'Shipment' }
     | { __typename: 'Inspection' }
-    | { __typename: 'Report' }
-    | { __typename: 'Origins' }
-    | { __typename: 'Reach' }
-    | { __typename: 'Chart' }
-    | { __typename: 'Capability' }
+    | { __typename: 'Causes' }
     | { __typename: 'Concentration' }
+    | { __typename: 'Lot' }
+    | { __typename: 'Bin' }
+    | { __typename: 'Charge' }
     | { __typename: 'Hold', partsMissing: number, covers: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ castings: number | null, released: number, disposed: number, node:
             | { id: string }
             | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
             | { marks: Array<string>, id: string, products: Array<{ name: string }>, castings: { value: number } | null, places: Array<{ place: Place, spot: string | null }> }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
             | { id: string }
             | { id: string }
            }> } }
     | { __typename: 'Recall', partsMissing: number, covers: { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ castings: number | null, released: number, disposed: number, node:
             | { id: string }
             | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
-            | { id: string }
             | { marks: Array<string>, id: string, products: Array<{ name: string }>, castings: { value: number } | null, places: Array<{ place: Place, spot: string | null }> }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
+            | { id: string }
             | { id: string }
             | { id: string }
            }> } }
     | { __typename: 'Drill' }
     | { __typename: 'Complaint' }
-    | { __typename: 'Balance' }
-    | { __typename: 'Causes' }
+    | { __typename: 'Chart' }
+    | { __typename: 'Capability' }
+    | { __typename: 'Furnace' }
+    | { __typename: 'Heat' }
+    | { __typename: 'Ladle' }
+    | { __typename: 'Sand' }
+    | { __typename: 'Molds' }
+    | { __typename: 'Pour' }
+    | { __typename: 'Origins' }
     | { __typename: 'RateChart' }
     | { __typename: 'Rates' }
+    | { __typename: 'Reach' }
+    | { __typename: 'Report' }
    | null };
 
 export type CoversFragment = { totalCount: number, pageInfo: { hasNextPage: boolean, endCursor: string | null }, edges: Array<{ castings: number | null, released: number, disposed: number, node:
       | { id: string }
       | { id: string }
-      | { id: string }
-      | { id: string }
-      | { id: string }
-      | { id: string }
-      | { id: string }
-      | { id: string }
-      | { id: string }
-      | { id: string }
-      | { id: string }
       | { marks: Array<string>, id: string, products: Array<{ name: string }>, castings: { value: number } | null, places: Array<{ place: Place, spot: string | null }> }
+      | { id: string }
+      | { id: string }
+      | { id: string }
+      | { id: string }
+      | { id: string }
+      | { id: string }
+      | { id: string }
+      | { id: string }
+      | { id: string }
       | { id: string }
       | { id: string }
      }> };
@@ -244,35 +244,35 @@ export type SinceOpenedQueryVariables = Exact<{
 
 
 export type SinceOpenedQuery = { node:
-    | { __typename: 'Lot' }
-    | { __typename: 'Bin' }
-    | { __typename: 'Charge' }
-    | { __typename: 'Furnace' }
-    | { __typename: 'Heat' }
-    | { __typename: 'Ladle' }
-    | { __typename: 'Sand' }
-    | { __typename: 'Molds' }
-    | { __typename: 'Pour' }
+    | { __typename: 'Balance' }
     | { __typename: 'Load' }
     | { __typename: 'Tote' }
     | { __typename: 'Pack' }
     | { __typename: 'Pan' }
     | { __typename: 'Shipment' }
     | { __typename: 'Inspection' }
-    | { __typename: 'Report' }
-    | { __typename: 'Origins' }
-    | { __typename: 'Reach', since: { answer: string, sentence: string, joined: number } | null }
-    | { __typename: 'Chart' }
-    | { __typename: 'Capability' }
+    | { __typename: 'Causes' }
     | { __typename: 'Concentration' }
+    | { __typename: 'Lot' }
+    | { __typename: 'Bin' }
+    | { __typename: 'Charge' }
     | { __typename: 'Hold' }
     | { __typename: 'Recall' }
     | { __typename: 'Drill' }
     | { __typename: 'Complaint' }
-    | { __typename: 'Balance' }
-    | { __typename: 'Causes' }
+    | { __typename: 'Chart' }
+    | { __typename: 'Capability' }
+    | { __typename: 'Furnace' }
+    | { __typename: 'Heat' }
+    | { __typename: 'Ladle' }
+    | { __typename: 'Sand' }
+    | { __typename: 'Molds' }
+    | { __typename: 'Pour' }
+    | { __typename: 'Origins' }
     | { __typename: 'RateChart' }
     | { __typename: 'Rates' }
+    | { __typename: 'Reach', since: { answer: string, sentence: string, joined: number } | null }
+    | { __typename: 'Report' }
    | null };
 
 export type WidenMutationVariables = Exact<{

@@ -23,35 +23,35 @@ export type ReportQueryVariables = Exact<{
 
 
 export type ReportQuery = { node:
-    | { __typename: 'Lot', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
-    | { __typename: 'Bin', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
-    | { __typename: 'Charge', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
-    | { __typename: 'Furnace', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
-    | { __typename: 'Heat', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
-    | { __typename: 'Ladle', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
-    | { __typename: 'Sand', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
-    | { __typename: 'Molds', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
-    | { __typename: 'Pour', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
+    | { __typename: 'Balance' }
     | { __typename: 'Load', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
     | { __typename: 'Tote', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
     | { __typename: 'Pack', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
     | { __typename: 'Pan', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
     | { __typename: 'Shipment', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
     | { __typename: 'Inspection' }
-    | { __typename: 'Report', id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string>, entered?: Array<{ field: string, value: string, unit: string | null }>, replacedBy: { id: string, sentence: string, recordedAt: string } | null, replaces: { id: string, sentence: string, recordedAt: string } | null }
-    | { __typename: 'Origins' }
-    | { __typename: 'Reach' }
-    | { __typename: 'Chart' }
-    | { __typename: 'Capability' }
+    | { __typename: 'Causes' }
     | { __typename: 'Concentration' }
+    | { __typename: 'Lot', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
+    | { __typename: 'Bin', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
+    | { __typename: 'Charge', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
     | { __typename: 'Hold' }
     | { __typename: 'Recall' }
     | { __typename: 'Drill' }
     | { __typename: 'Complaint' }
-    | { __typename: 'Balance' }
-    | { __typename: 'Causes' }
+    | { __typename: 'Chart' }
+    | { __typename: 'Capability' }
+    | { __typename: 'Furnace', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
+    | { __typename: 'Heat', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
+    | { __typename: 'Ladle', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
+    | { __typename: 'Sand', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
+    | { __typename: 'Molds', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
+    | { __typename: 'Pour', id: string, reports: { totalCount: number, edges: Array<{ node: { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> } }> } }
+    | { __typename: 'Origins' }
     | { __typename: 'RateChart' }
     | { __typename: 'Rates' }
+    | { __typename: 'Reach' }
+    | { __typename: 'Report', id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string>, entered?: Array<{ field: string, value: string, unit: string | null }>, replacedBy: { id: string, sentence: string, recordedAt: string } | null, replaces: { id: string, sentence: string, recordedAt: string } | null }
    | null };
 
 export type SaidFragment = { id: string, station: Station, type: string | null, source: string | null, sentence: string, happenedAt: string | null, recordedAt: string, inForce: boolean, setAsideFor: string | null, flags: Array<string> };

@@ -5,6 +5,11 @@ import type { Ask } from '../frame/ask.ts'
 type Exact<T extends { [key: string]: unknown }> = { [K in keyof T]: T[K] };
 /** Internal type. DO NOT USE DIRECTLY. */
 export type Incremental<T> = T | { [P in keyof T]?: P extends ' $fragmentName' | '__typename' ? T[P] : never };
+export type ReplayInput = {
+  report: string;
+  edited?: string | null | undefined;
+};
+
 export type Station =
   | 'RECEIVE'
   | 'MELT'
@@ -23,11 +28,6 @@ export type SetAsideClass =
   | 'UNKNOWN'
   | 'FORGED'
   | 'DOMAIN';
-
-export type ReplayInput = {
-  report: string;
-  edited?: string | null | undefined;
-};
 
 export type SetAsideQueryVariables = Exact<{
   after?: string | null | undefined;

@@ -4,18 +4,18 @@ import { join } from 'node:path'
 import { codegen } from '@graphql-codegen/core'
 import * as operations from '@graphql-codegen/typescript-operations'
 import { Kind, parse } from 'graphql'
+import { SDL } from '../../query/sdl.ts'
 import { deskDocuments } from '../../query/server/desk.ts'
 import { idOf } from '../../query/server/documents.ts'
 
 const ASKS = join(import.meta.dirname, '..', 'asks')
-const SCHEMA = join(import.meta.dirname, '..', '..', '..', 'schema', 'query.graphql')
 
 /** The types of one document, and each of its operations as an ask by the document's id. */
 async function askOf(file: string, text: string): Promise<string> {
   const document = parse(text)
   const types = await codegen({
     filename: file,
-    schema: parse(readFileSync(SCHEMA, 'utf8')),
+    schema: parse(SDL),
     documents: [{ location: file, document }],
     config: {
       scalars: { DateTime: 'string', ID: 'string' },
