@@ -3,7 +3,7 @@ import { request } from 'node:http'
 import { connect as connectTo } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { gzipSync } from 'node:zlib'
+import { gunzipSync, gzipSync } from 'node:zlib'
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
 import type { Deed } from '../../services/access/audit.ts'
 import { budgetOf } from '../../services/access/budget.ts'
@@ -22,6 +22,7 @@ interface Reply {
   status: number
   headers: Record<string, string | string[] | undefined>
   text: string
+  bytes: Buffer
 }
 
 let asking: Asking
@@ -80,13 +81,11 @@ function send(
     const asked = request(how, (response) => {
       const parts: Buffer[] = []
       response.on('data', (part: Buffer) => parts.push(part))
-      response.on('end', () =>
-        resolve({
-          status: response.statusCode!,
-          headers: response.headers,
-          text: Buffer.concat(parts).toString(),
-        }),
-      )
+      response.on('end', () => {
+        const bytes = Buffer.concat(parts)
+        const { headers } = response
+        resolve({ status: response.statusCode!, headers, bytes, text: bytes.toString() })
+      })
     })
     asked.on('error', reject)
     if (body !== undefined && !chunked) asked.setHeader('content-length', Buffer.byteLength(body))
@@ -258,6 +257,18 @@ describe('A question over HTTP', () => {
     expect(reply.headers['content-type']).toMatch(/^application\/(graphql-response\+)?json/)
     expect([reply.status, codeOf(reply)]).toEqual([status, code])
     await expectUp()
+  })
+
+  it('has a long answer packed for those who can unpack it, and only for them', async () => {
+    const long = '{ __schema { types { name description } } }'
+    const plain = await ask(long)
+    expect(plain.headers).not.toHaveProperty('content-encoding')
+    const packed = await ask(long, {}, { ...json, 'accept-encoding': 'gzip, deflate' })
+    expect(packed.headers).toMatchObject({ 'content-encoding': 'gzip', vary: 'accept-encoding' })
+    expect(packed.headers['content-length']).toBe(String(packed.bytes.length))
+    expect(gunzipSync(packed.bytes).toString()).toBe(plain.text)
+    const short = await ask('{ reportsIn { verdict } }', {}, { ...json, 'accept-encoding': 'br' })
+    expect(short.headers).not.toHaveProperty('content-encoding')
   })
 
   it('that decides something comes by POST only', async () => {

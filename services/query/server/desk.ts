@@ -1,9 +1,9 @@
 // The pages of the desk as they were built: one document for every page, and the files it loads.
 import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import { extname, join } from 'node:path'
-import { brotliCompressSync, constants } from 'node:zlib'
 import { Kind, parse } from 'graphql'
 import { addressOf, type Listener } from './http.ts'
+import { type Packing, pack, packingFor } from './packing.ts'
 
 const DESK = join(import.meta.dirname, '..', '..', 'desk')
 
@@ -32,8 +32,8 @@ const TYPES: Record<string, string> = {
 interface Built {
   headers: Record<string, string>
   body: Buffer
-  /** Packed when it is first asked for. */
-  packed(): Buffer
+  /** Packed when it is first asked for so. */
+  packed(packing: Packing): Promise<Buffer>
 }
 
 /** Answers what was built; undefined where nothing was. */
@@ -46,19 +46,19 @@ export function deskListener(folder = join(DESK, 'built')): Listener | undefined
     if (entry.isFile() && type)
       files.set(path.slice(folder.length).replaceAll('\\', '/'), builtOf(path, type))
   }
-  return (request, response) => {
+  return async (request, response) => {
     if (request.method !== 'GET' && request.method !== 'HEAD') return false
     const { path } = addressOf(request)
     const isPage = PAGES.has(path.split('/')[1]!)
     const file = files.get(isPage ? '/index.html' : path)
     if (!file) return false
-    const isPacked = /\bbr\b/.test(String(request.headers['accept-encoding'] ?? ''))
-    const body = isPacked ? file.packed() : file.body
+    const packing = packingFor(request)
+    const body = packing ? await file.packed(packing) : file.body
     response.writeHead(200, {
       ...file.headers,
       'content-length': body.length,
       vary: 'accept-encoding',
-      ...(isPacked && { 'content-encoding': 'br' }),
+      ...(packing && { 'content-encoding': packing }),
     })
     response.end(request.method === 'HEAD' ? undefined : body)
     return true
@@ -67,8 +67,7 @@ export function deskListener(folder = join(DESK, 'built')): Listener | undefined
 
 function builtOf(path: string, type: string): Built {
   const body = readFileSync(path)
-  const params = { [constants.BROTLI_PARAM_QUALITY]: 9 }
-  let packed: Buffer | undefined
+  const packed = new Map<Packing, Promise<Buffer>>()
   const isNamedByContent = /-[\w-]{8}\.\w+$/.test(path)
   const headers = {
     'content-type': type,
@@ -78,9 +77,10 @@ function builtOf(path: string, type: string): Built {
   }
   return {
     ...{ headers, body },
-    packed: () => {
-      packed ??= brotliCompressSync(body, { params })
-      return packed
+    packed: (packing) => {
+      const before = packed.get(packing) ?? pack(body, packing, 'once')
+      packed.set(packing, before)
+      return before
     },
   }
 }

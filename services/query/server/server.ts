@@ -16,6 +16,7 @@ import { type Asked, askedBy, deedOf } from './asked.ts'
 import { askedOf, type Documents } from './documents.ts'
 import { addressOf, type Listener, readBody, sendProblem } from './http.ts'
 import { checkLimits, MOST_TOKENS } from './limits.ts'
+import { isWorthPacking, pack, packingFor } from './packing.ts'
 import { orTurnAway } from './session.ts'
 
 /** Unit: bytes. */
@@ -147,7 +148,7 @@ export async function startQuery(parts: QueryParts): Promise<QueryServer> {
       })
       .finally(() => inHand--)
     const answer = await withinTime(answering, parts.patienceMs ?? PATIENCE)
-    if (answer) await send(response, answer)
+    if (answer) await send(request, response, answer)
     else sendProblem(response, 503, 'TOO_SLOW', 'This took too long: ask for less of it at once.')
   }
 
@@ -225,9 +226,19 @@ async function withinTime(
   }
 }
 
-async function send(response: ServerResponse, answer: HTTPGraphQLResponse): Promise<void> {
+async function send(
+  request: IncomingMessage,
+  response: ServerResponse,
+  answer: HTTPGraphQLResponse,
+): Promise<void> {
   for (const [name, value] of answer.headers) response.setHeader(name, value)
   response.statusCode = answer.status ?? 200
-  if (answer.body.kind === 'complete') response.end(answer.body.string)
-  else await pipeline(answer.body.asyncIterator, response)
+  if (answer.body.kind !== 'complete') return pipeline(answer.body.asyncIterator, response)
+  const body = Buffer.from(answer.body.string)
+  response.setHeader('vary', 'accept-encoding')
+  const packing = isWorthPacking(body) ? packingFor(request) : undefined
+  const sent = packing ? await pack(body, packing, 'answer') : body
+  if (packing) response.setHeader('content-encoding', packing)
+  response.setHeader('content-length', sent.length)
+  response.end(sent)
 }
