@@ -5,7 +5,7 @@ import { MATERIALS } from '../materials.ts'
 import type { Truth } from '../truth.ts'
 import { type FitSheet, fitSheetOf } from './fit.ts'
 import type { Heard } from './hear.ts'
-import { type Layout, layOut } from './layout.ts'
+import { isKept, type Layout, layOut, type Sorted } from './layout.ts'
 import { type Called, neighbours, plainReach } from './rivals.ts'
 import { type Cell, cellsOf, trulyIn } from './true-castings.ts'
 
@@ -28,7 +28,7 @@ const METALLIC = new Set(
 export interface Castings {
   /** Really over the share. */
   truly: number
-  /** Of those, called clear; held; and in things no answer names. */
+  /** Of those, let go by one who holds what the answer says and sorts piles by it; held; and in things no answer names. */
   clear: number
   found: number
   unseen: number
@@ -126,34 +126,39 @@ function compare(
   truly: (cell: Cell) => number,
   rivals: Record<'plain' | 'neighbours', Called>,
 ): void {
-  const real = (cells: readonly Cell[]) => cells.reduce((total, cell) => total + truly(cell), 0)
-  const lost = real(unseen)
+  const lost = unseen.reduce((total, cell) => total + truly(cell), 0)
   sum.truly += lost
   sum.unseen += lost
+  const isHeld = (i: number) => nodes[i]!.standing !== 'clear'
   for (const { at, here, elsewhere } of piles) {
+    const real = (some: readonly Sorted[]) =>
+      some.reduce((total, { cell }) => total + truly(cell), 0)
     const seen = real(here)
     const all = seen + real(elsewhere)
+    const letGo = (called: (row: number) => boolean) =>
+      all === 0 ? 0 : real([...here, ...elsewhere].filter((some) => !isKept(some, called)))
     const own = { castings: 0, expected: 0, held: 0, certain: 0, plain: 0, neighbours: 0 }
     for (const i of at) {
       const { node, standing, chance } = nodes[i]!
       own.castings += node.castings
       own.expected += node.castings * chance
-      if (standing !== 'clear') own.held += node.castings
+      if (isHeld(i)) own.held += node.castings
       if (standing === 'certain') own.certain += node.castings
       for (const rule of RULES) if (rivals[rule](node.slot)) own[rule] += node.castings
     }
+    const clear = letGo(isHeld)
     sum.truly += all
-    if (own.held > 0) sum.found += all
-    else sum.clear += all
+    sum.clear += clear
+    sum.found += all - clear
     sum.held += own.held
     sum.falselyCertain += Math.max(0, own.certain - all)
     sum.expected += own.expected
     sum.excess += Math.max(0, own.expected - all)
     for (const rule of RULES) {
-      if (own[rule] === 0) sum[rule].missed += all
+      sum[rule].missed += letGo((i) => rivals[rule](nodes[i]!.node.slot))
       sum[rule].excess += Math.max(0, own[rule] - all)
     }
-    const castings = here.reduce((total, cell) => total + cell.castings, 0)
+    const castings = here.reduce((total, { cell }) => total + cell.castings, 0)
     if (own.castings > 0) note(sheet.chances, own.expected / own.castings, castings, seen)
   }
 }

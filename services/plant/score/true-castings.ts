@@ -1,5 +1,5 @@
 // Castings as they really are, laid out as an answer lays them out: by the thing they stand in, or were
-// last seen in, and by product. Cavities are left out: after a mixed load they are only expected.
+// last seen in, and by what somebody who sorts them there can tell.
 import type { Truth } from '../truth.ts'
 
 /** Castings that an answer cannot tell apart. */
@@ -7,6 +7,10 @@ export interface Cell {
   /** Things they may be answered for, the likeliest first: where they stand, then back along their way. */
   things: string[]
   product: string
+  /** Cast into the metal. */
+  cavity: string
+  /** Thrown out on the way, so in no heap that is sorted. */
+  scrapped: boolean
   castings: number
   /** By pour. */
   pours: Map<string, number>
@@ -14,14 +18,15 @@ export interface Cell {
 
 export function cellsOf(truth: Truth): Cell[] {
   const cells = new Map<string, Cell>()
-  for (const { pour, product, castings, path, place } of truth.castings.groups()) {
+  for (const { pour, product, cavity, castings, path, place } of truth.castings.groups()) {
     // Scrap is answered for where it was thrown out, and what still stands in its mold with its pour.
-    const stands = place === 'line' || place === 'scrap' || place.startsWith('lot:') ? [] : [place]
+    const scrapped = place === 'scrap' || place.startsWith('lot:')
+    const stands = place === 'line' || scrapped ? [] : [place]
     const things = [...new Set([...stands, ...path.toReversed(), `pour:${pour}`])]
-    const key = cellKey(things[0]!, product)
+    const key = `${pileKey(things[0]!, product)} ${cavity} ${scrapped}`
     let cell = cells.get(key)
     if (!cell) {
-      cell = { things, product, castings: 0, pours: new Map() }
+      cell = { things, product, cavity, scrapped, castings: 0, pours: new Map() }
       cells.set(key, cell)
     }
     cell.castings += castings
@@ -30,7 +35,7 @@ export function cellsOf(truth: Truth): Cell[] {
   return [...cells.values()]
 }
 
-export function cellKey(thing: string, product: string): string {
+export function pileKey(thing: string, product: string): string {
   return `${thing} ${product}`
 }
 
