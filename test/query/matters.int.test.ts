@@ -205,6 +205,18 @@ describe('Matters', () => {
     expect((await inquire(mark)).reassurance).toBe('RECALLED')
   })
 
+  it('count from when they come in, though a door whose clock runs ahead stamped later ones before', async () => {
+    await asking.record.say({
+      type: 'ship.pans-packed.v1',
+      time: '2026-03-02T14:40:00-06:00',
+      data: { pack: 'K-7', marks: ['AHEAD'], lines: [{ product: 'lid 10', castings: 1 }] },
+      recorded: '2026-03-03T09:00:00Z',
+    })
+    expect((await inquire('GIFT-1')).reassurance).toBe('CANNOT_SAY')
+    await decide('placeHold', 'HoldInput', { of: { things: [{ of: 'pack:K-4' }] }, reason: 'x' })
+    expect((await inquire('GIFT-1')).reassurance).toBe('NOT_YET')
+  })
+
   it('follow a recalled pack into the cartons it was repacked into', async () => {
     await decide('placeHold', 'HoldInput', {
       of: { things: [{ of: 'pack:K-2' }] },

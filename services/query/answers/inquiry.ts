@@ -6,7 +6,7 @@ import { kept } from '../../metal/kept.ts'
 import { originsOf } from '../../metal/origins.ts'
 import type { Context } from '../context.ts'
 import { grouped } from '../estimate.ts'
-import { coveredNow } from '../matters/covered.ts'
+import { coveredIn } from '../matters/covered.ts'
 import type { Matter } from '../matters/matter.ts'
 import { completenessOf, type Rests } from '../record/completeness.ts'
 import { markKey, markOf } from '../things/marks.ts'
@@ -109,9 +109,8 @@ async function judge(context: Context, things: readonly number[], whole: boolean
 }
 
 async function judgeOne(context: Context, no: number) {
-  const snapshot = await context.snapshot()
-  const { view, asOf } = snapshot.at()
-  const covered = coveredNow(snapshot, context.plant)
+  const { view, asOf } = (await context.snapshot()).at()
+  const covered = coveredIn(view, context.plant)
   const things = [no, ...packsOfPan(view, no)]
   const first = (of: (thing: number) => Matter | undefined) =>
     things.map(of).find((matter) => matter !== undefined)

@@ -1,7 +1,7 @@
 // Which packs open holds and recalls touch: everything they cover, followed forward.
 import { followThing, nothingFollowed, type View } from '../../metal/followed.ts'
+import { kept } from '../../metal/kept.ts'
 import { Reach } from '../../metal/reach.ts'
-import type { Snapshot } from '../record/snapshot.ts'
 import { isOpen, type Matter, mattersOf, stillHeld } from './matter.ts'
 
 export interface Covered {
@@ -15,18 +15,16 @@ export interface Covered {
   held(thing: number): Matter | undefined
 }
 
-/** The last worked out of each record in hand: many inquiries share one walk. */
-const last = new WeakMap<Snapshot, { moment: string; covered: Covered }>()
+/**
+ * Of each state of the record, by plant: many inquiries share one walk. The newest moment of the record is
+ * none of its states: what another door stamped earlier may come in after it.
+ */
+const known = new WeakMap<View, Map<string, Covered>>()
 
-/** As known now. */
-export function coveredNow(snapshot: Snapshot, plant: string): Covered {
-  const { view, asOf } = snapshot.at()
-  const moment = `${plant} ${asOf}`
-  const known = last.get(snapshot)
-  if (known?.moment === moment) return known.covered
-  const covered = coveredBy(view, plant)
-  last.set(snapshot, { moment, covered })
-  return covered
+/** As known in a state of the record. */
+export function coveredIn(view: View, plant: string): Covered {
+  const byPlant = kept(known, view, () => new Map<string, Covered>())
+  return kept(byPlant, plant, () => coveredBy(view, plant))
 }
 
 function coveredBy(view: View, plant: string): Covered {

@@ -69,7 +69,7 @@ function keyOf({ sort, about, sentence }: Waits): string {
 }
 
 async function waitingFor(context: Context): Promise<Waits[]> {
-  const { view, asOf } = (await context.snapshot()).at()
+  const { view } = (await context.snapshot()).at()
   const { who, plant } = context
   const found: Waits[] = []
   if (hasOneOf(who, ['quality'])) {
@@ -81,7 +81,7 @@ async function waitingFor(context: Context): Promise<Waits[]> {
   }
   if (hasOneOf(who, ['service'])) found.push(...myCallsWait(view, plant, decider(context)))
   if (hasOneOf(who, ['quality', 'service'])) found.push(...callBacksWait(context, view))
-  if (hasOneOf(who, ['quality', 'analyst'])) found.push(...misfitsWait(view, asOf, plant))
+  if (hasOneOf(who, ['quality', 'analyst'])) found.push(...misfitsWait(view, plant))
   if (hasOneOf(who, ['quality', 'admin'])) found.push(...(await asideWaiting(context, view)))
   return found
 }
@@ -205,8 +205,8 @@ function* complaintsWait(view: View, plant: string): Iterable<Waits> {
 /** Older ones have been looked at, or will not be. */
 const MISFIT_MS = 7 * 24 * 3_600_000
 
-function misfitsWait(view: View, asOf: Ms, plant: string): Waits[] {
-  const found = misfitsNow(view, asOf, plant)
+function misfitsWait(view: View, plant: string): Waits[] {
+  const found = misfitsNow(view, plant)
   const newest = Math.max(...view.book.all('heat-begun', view.asOf).map(({ fact }) => fact.at))
   return found
     .filter(({ at }) => at > newest - MISFIT_MS)

@@ -4,7 +4,6 @@ import type { Ms } from '../../events/fact.ts'
 import { type MisfitCause, rankCauses } from '../../metal/chemistry/fit/causes.ts'
 import { type Fitted, fitHeats } from '../../metal/chemistry/fit/filter.ts'
 import { sourceOf, stepsOf } from '../../metal/chemistry/fit/heats.ts'
-import type { FactBook } from '../../metal/fact-book.ts'
 import type { View } from '../../metal/followed.ts'
 import { chiSquareAbove } from '../../stats/distributions.ts'
 import { type Connection, type PageArgs, pageOfList } from '../connections.ts'
@@ -19,38 +18,36 @@ const NORMAL_95 = 1.959964
 const END = Number.POSITIVE_INFINITY
 
 interface Kept {
-  asOf: Ms
   before: Ms
   plant: string
   fits: ReadonlyMap<number, Fitted>
 }
 
-const kept = new WeakMap<FactBook, Kept[]>()
+/** Of each state of the record. */
+const kept = new WeakMap<View, Kept[]>()
 const FITS_KEPT = 4
 
 /** Fits by heat, of the newest heats that begin before a moment. */
-function fitsOf(view: View, asOf: Ms, plant: string, before: Ms): ReadonlyMap<number, Fitted> {
-  const known = kept.get(view.book) ?? []
-  const same = known.find(
-    (one) => one.asOf === asOf && one.before === before && one.plant === plant,
-  )
+function fitsOf(view: View, plant: string, before: Ms): ReadonlyMap<number, Fitted> {
+  const known = kept.get(view) ?? []
+  const same = known.find((one) => one.before === before && one.plant === plant)
   if (same) return same.fits
   const steps = stepsOf(view, plant, MOST_HEATS, before)
   const fitted = fitHeats(steps, (no) => sourceOf(view, no), chiSquareAbove)
   const fits = new Map(fitted.map((one) => [one.heat, one]))
-  kept.set(view.book, [{ asOf, before, plant, fits }, ...known].slice(0, FITS_KEPT))
+  kept.set(view, [{ before, plant, fits }, ...known].slice(0, FITS_KEPT))
   return fits
 }
 
 /** Heats told apart among the newest that begin before a moment. */
-export function misfitHeats({ view, asOf }: Moment, plant: string, before: Ms): Set<number> {
-  const told = fittedHeats({ view, asOf }, plant, before).filter(({ toldApart }) => toldApart)
+export function misfitHeats({ view }: Moment, plant: string, before: Ms): Set<number> {
+  const told = [...fitsOf(view, plant, before).values()].filter(({ toldApart }) => toldApart)
   return new Set(told.map(({ heat }) => heat))
 }
 
 /** Heats with a sample held against what was charged, of the newest that begin before a moment. */
-export function fittedHeats({ view, asOf }: Moment, plant: string, before: Ms): Fitted[] {
-  return [...fitsOf(view, asOf, plant, before).values()]
+export function fittedHeats({ view }: Moment, plant: string, before: Ms): Fitted[] {
+  return [...fitsOf(view, plant, before).values()]
 }
 
 /** How the sample of a heat fits; undefined where there is none, or nothing to hold it against. */
@@ -59,12 +56,10 @@ export async function fitOf(
   { no, plant, asOf: then }: Known,
 ): Promise<Fitted | undefined> {
   if (no === undefined) return undefined
-  const { view, asOf } = (await context.snapshot()).at(then)
+  const { view } = (await context.snapshot()).at(then)
   const begun = view.book.of(no, 'heat-begun', view.asOf)[0]
   if (!begun) return undefined
-  return (
-    fitsOf(view, asOf, plant, END).get(no) ?? fitsOf(view, asOf, plant, begun.fact.at + 1).get(no)
-  )
+  return fitsOf(view, plant, END).get(no) ?? fitsOf(view, plant, begun.fact.at + 1).get(no)
 }
 
 /** The GraphQL object Chemistry of what a heat was predicted to hold. */
@@ -143,8 +138,8 @@ async function likely(
 }
 
 /** Heats told apart among those that are fitted together with the newest. */
-export function misfitsNow(view: View, asOf: Ms, plant: string): Fitted[] {
-  return [...fitsOf(view, asOf, plant, END).values()].filter(({ toldApart }) => toldApart)
+export function misfitsNow(view: View, plant: string): Fitted[] {
+  return [...fitsOf(view, plant, END).values()].filter(({ toldApart }) => toldApart)
 }
 
 interface MisfitsArgs extends PageArgs {
@@ -159,7 +154,7 @@ export async function misfits(
 ): Promise<Connection<{ node: object; misfit: object }>> {
   const { view, asOf } = (await context.snapshot()).at()
   const { from = Number.NEGATIVE_INFINITY, to = END } = args.window ?? {}
-  const rows = [...fitsOf(view, asOf, context.plant, to).values()]
+  const rows = [...fitsOf(view, context.plant, to).values()]
     .filter(
       ({ toldApart, at, furnace }) =>
         toldApart &&
