@@ -1,10 +1,16 @@
 // A real browser before a real house.
 import { existsSync } from 'node:fs'
-import { type Browser, type BrowserContext, chromium, type Page } from 'playwright-core'
+import { type Browser, chromium, type Page } from 'playwright-core'
 import { inject, onTestFinished } from 'vitest'
 import type { Role } from '../../services/access/who.ts'
 
-const PROGRAMS = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome']
+/** First the one without windows: the same engine at half the work. */
+const PROGRAMS = [
+  '/usr/bin/chromium-headless-shell',
+  '/usr/bin/chromium',
+  '/usr/bin/chromium-browser',
+  '/usr/bin/google-chrome',
+]
 
 /** As root, and without a network beyond this machine. */
 const FLAGS = [
@@ -28,10 +34,10 @@ if (!browserProgram && process.env.REQUIRE_BROWSER)
 export interface How {
   width?: number
   height?: number
-  /** Stays open for the tests that follow, until the browser is closed. */
-  isKept?: boolean
-  /** Done before the page opens, such as cutting the network. */
-  prepare?(context: BrowserContext): Promise<unknown>
+  /** In a profile of its own, closed after the test: what is kept in the browser differs, such as who is signed in. */
+  isAlone?: boolean
+  /** Done before the page opens, such as doctoring what the house says. */
+  prepare?(page: Page): Promise<unknown>
 }
 
 /** The browser before the house that all tests of pages share. */
@@ -39,6 +45,7 @@ export class DeskBrowser implements AsyncDisposable {
   readonly address = inject('address')
   readonly #tokens = new Map<Role, string>(inject('tokens'))
   readonly #browser: Browser
+  readonly #tabs = new Map<Role | undefined, Page>()
   /** Errors of pages: a test that expects none looks here. */
   complaints: string[] = []
 
@@ -50,22 +57,55 @@ export class DeskBrowser implements AsyncDisposable {
     return new DeskBrowser(await chromium.launch({ executablePath: browserProgram!, args: FLAGS }))
   }
 
-  /** A page of the desk, signed in as the role; as nobody where there is none. */
+  /**
+   * A page of the desk, newly loaded and signed in as the role; as nobody where there is none. Tests of a file that
+   * ask as the same role go on in one tab: a new profile takes longer than most tests.
+   */
   async open(role: Role | undefined, address: string, how: How = {}): Promise<Page> {
     const { width = 1280, height = 900 } = how
+    const page = how.isAlone ? await this.newTab() : await this.#shared(role)
+    await page.setViewportSize({ width, height })
+    await how.prepare?.(page)
+    await this.goTo(page, role, address)
+    return page
+  }
+
+  /** A tab in a profile of its own, closed after the test; outside of tests with the browser. */
+  async newTab({ isKept = false } = {}): Promise<Page> {
     const context = await this.#browser.newContext({
-      ...{ viewport: { width, height }, reducedMotion: 'reduce', timezoneId: 'America/Denver' },
+      ...{ reducedMotion: 'reduce', timezoneId: 'America/Denver' },
     })
     // One who asks may have so many pages open that listen for news.
-    if (!how.isKept) onTestFinished(() => context.close())
-    await how.prepare?.(context)
+    if (!isKept) onTestFinished(() => context.close())
     const page = await context.newPage()
-    page.on('pageerror', (error) => this.complaints.push(`${address}: ${error.message}`))
+    page.on('pageerror', (error) => this.complaints.push(`${page.url()}: ${error.message}`))
     page.on('console', (line) => {
-      if (line.type() === 'error') this.complaints.push(`${address}: ${line.text()}`)
+      if (line.type() === 'error') this.complaints.push(`${page.url()}: ${line.text()}`)
     })
+    return page
+  }
+
+  async goTo(page: Page, role: Role | undefined, address: string): Promise<void> {
     const token = role === undefined ? '' : `#${this.#tokens.get(role)}`
+    // From the same address it would be a leap within the page.
+    if (page.url() !== 'about:blank') await page.goto('about:blank')
     await page.goto(`${this.address}${address}${token}`)
+  }
+
+  async #shared(role: Role | undefined): Promise<Page> {
+    const page = this.#tabs.get(role) ?? (await this.newTab({ isKept: true }))
+    this.#tabs.set(role, page)
+    onTestFinished(async ({ task }) => {
+      // What a failed test leaves behind is nobody's to find.
+      if (task.result?.state !== 'pass') {
+        this.#tabs.delete(role)
+        return page.context().close()
+      }
+      await page.unrouteAll({ behavior: 'ignoreErrors' })
+      await page.context().setOffline(false)
+      await page.emulateMedia({ media: null })
+      await page.goto('about:blank')
+    })
     return page
   }
 

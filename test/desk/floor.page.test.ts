@@ -32,7 +32,7 @@ describe.skipIf(!browserProgram)('Somebody with gloves before a stack', () => {
   afterAll(() => desk[Symbol.asyncDispose]())
 
   it('counts without a network, and all of it is sent once there is one', async () => {
-    const page = await desk.open('quality', `/floor?of=${hold}`, { width: 390 })
+    const page = await desk.open('quality', `/floor?of=${hold}`, { width: 390, isAlone: true })
     await page.getByText(`0 of ${packs.length} packs found`).waitFor()
     expect(await findingsIn(page)).toEqual([])
     const sizes = await page

@@ -100,7 +100,8 @@ describe.skipIf(!browserProgram)('Whoever holds something', () => {
   })
 
   it('keeps what was typed when signed out, and goes on after signing in', async () => {
-    const page = await desk.open('service', `/inquiry?${new URLSearchParams({ mark })}`)
+    const address = `/inquiry?${new URLSearchParams({ mark })}`
+    const page = await desk.open('service', address, { isAlone: true })
     await page.getByLabel('In their words').fill('It flakes after a week.')
     await page.context().clearCookies()
     await page.getByRole('button', { name: 'Write it down' }).click()
@@ -112,7 +113,7 @@ describe.skipIf(!browserProgram)('Whoever holds something', () => {
   })
 
   it('is told how old a page is that has no connection', async () => {
-    const page = await desk.open('quality', '/')
+    const page = await desk.open('quality', '/', { isAlone: true })
     await page.getByRole('link', { name: 'What waits for me?' }).waitFor()
     await page.context().setOffline(true)
     await page.getByLabel('In hand').fill('PK')

@@ -127,8 +127,8 @@ describe.skipIf(!browserProgram)('A rep with a caller on the telephone', () => {
 
   it('says that many are asking, and whose fault it is', async () => {
     const busy = await desk.open('service', '/inquiry', {
-      prepare: (context) =>
-        context.route('**/graphql', (route) =>
+      prepare: (page) =>
+        page.route('**/graphql', (route) =>
           route.fulfill({ status: 503, headers: { 'retry-after': '30' }, body: '{}' }),
         ),
     })
@@ -137,8 +137,7 @@ describe.skipIf(!browserProgram)('A rep with a caller on the telephone', () => {
     await busy.getByText('Many are asking; again in 30 s.').waitFor()
     const errors = [{ message: 'x', extensions: { code: 'INTERNAL', errorId: '7f3a0000-1' } }]
     const broken = await desk.open('service', '/inquiry', {
-      prepare: (context) =>
-        context.route('**/graphql', (route) => route.fulfill({ json: { errors } })),
+      prepare: (page) => page.route('**/graphql', (route) => route.fulfill({ json: { errors } })),
     })
     await broken.getByLabel('Mark as the caller reads it').fill(mark)
     await broken.keyboard.press('Enter')

@@ -62,8 +62,8 @@ describe.skipIf(!browserProgram)('The pages of what is decided and reported', ()
       entered: [{ field: 'as sent', value: '{"tapKg": 12', unit: null }],
     }
     const page = await desk.open('quality', '/set-aside', {
-      prepare: (context) =>
-        context.route('**/graphql', async (route) => {
+      prepare: (page) =>
+        page.route('**/graphql', async (route) => {
           const asked = route.request().postDataJSON() as { operationName: string }
           if (asked.operationName !== 'SetAside') return route.continue()
           const pageInfo = { hasNextPage: false, endCursor: null }

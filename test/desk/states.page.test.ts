@@ -187,17 +187,14 @@ describe.skipIf(!browserProgram)('Every page without a good answer', () => {
   beforeAll(async () => {
     desk = await DeskBrowser.start()
     for (const role of ['quality', 'service'] as const) {
-      const page = await desk.open(role, '/report', {
-        isKept: true,
-        async prepare(context) {
-          await context.clock.install()
-          await context.addInitScript(TOLD_NEWS)
-          await context.route('**/graphql', (route) => {
-            const { operationName } = route.request().postDataJSON() as { operationName: string }
-            return operationName === doctored?.asks ? doctored.doctor(route) : route.continue()
-          })
-        },
+      const page = await desk.newTab({ isKept: true })
+      await page.clock.install()
+      await page.addInitScript(TOLD_NEWS)
+      await page.route('**/graphql', (route) => {
+        const { operationName } = route.request().postDataJSON() as { operationName: string }
+        return operationName === doctored?.asks ? doctored.doctor(route) : route.continue()
       })
+      await desk.goTo(page, role, '/report')
       await page.locator('h1').waitFor()
       tabs.set(role, page)
     }

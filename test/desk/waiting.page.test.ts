@@ -28,8 +28,8 @@ describe.skipIf(!browserProgram)('Somebody who asks what waits', () => {
     ['FORBIDDEN', 'This is not yours to ask.'],
   ])('is told that there is no answer: %s', async (code, words) => {
     const page = await desk.open('analyst', '/waiting', {
-      prepare: (context) =>
-        context.route('**/graphql', async (route) => {
+      prepare: (page) =>
+        page.route('**/graphql', async (route) => {
           const isWaiting = route.request().postData()?.includes('"Waiting"')
           if (!isWaiting) return route.continue()
           const errors = [{ message: 'no', extensions: { code, errorId: '7F3A0000-1' } }]
@@ -42,7 +42,7 @@ describe.skipIf(!browserProgram)('Somebody who asks what waits', () => {
 
   it('waits quietly, then is told that it is worked out', async () => {
     const page = await desk.open('analyst', '/waiting', {
-      prepare: (context) => context.route('**/graphql', () => undefined),
+      prepare: (page) => page.route('**/graphql', () => undefined),
     })
     await page.getByText('Working it out').waitFor()
     await page.getByRole('button', { name: 'Stop' }).waitFor()
