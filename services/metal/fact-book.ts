@@ -149,6 +149,12 @@ export class FactBook {
   namedElsewhere(): Iterable<number> {
     return this.#other.keys()
   }
+
+  /** Whether some report in force by then named it as what went in, even one withdrawn since. */
+  wasNamed(no: number, asOf: Ms = NOW): boolean {
+    const naming = this.#other.get(no) ?? []
+    return naming.some(({ said }) => (said.spans[0]?.since ?? Number.POSITIVE_INFINITY) <= asOf)
+  }
 }
 
 function enter<Key>(index: Map<Key, Noted[]>, key: Key, noted: Noted): void {

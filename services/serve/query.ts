@@ -12,7 +12,6 @@ import { Prompt } from '../log/prompt.ts'
 import { topicsOf } from '../log/topics.ts'
 import { type Context, contextOver } from '../query/context.ts'
 import { fileListener } from '../query/files/files.ts'
-import { countNamedOnly } from '../query/record/completeness.ts'
 import { Current } from '../query/record/current.ts'
 import type { Snapshot } from '../query/record/snapshot.ts'
 import { makeSchema } from '../query/schema.ts'
@@ -309,9 +308,11 @@ class Answering {
       return [...behind(spans, this.snapshot.positions)].map(([topic, left]) => [{ topic }, left])
     })
     const namesName = 'heat_to_pan_unresolved_names'
-    measures.gauge(namesName, 'Things named by reports and never reported themselves.', () =>
-      this.#current.levelMs === undefined ? [] : [[{}, countNamedOnly(this.snapshot.at().view)]],
-    )
+    measures.gauge(namesName, 'Things named by reports and never reported themselves.', () => {
+      const { snapshot } = this
+      if (this.#current.levelMs === undefined) return []
+      return [[{}, snapshot.namedOnly(snapshot.at().view).size]]
+    })
   }
 }
 

@@ -85,11 +85,12 @@ async function watch(
   shown: Map<number, number>,
   { over, isLate }: { over(): boolean; isLate(): boolean },
 ): Promise<void> {
-  const question = `query ($after: String) {
-    ladles(first: ${PAGE}, after: $after) {
-      edges { node { id } } pageInfo { endCursor hasNextPage } }
-    reach(from: {things: ["heat:H-0"]}, affected: {touched: true}) { __typename } }`
+  const ladles = `ladles(first: ${PAGE}, after: $after) {
+    edges { node { id } } pageInfo { endCursor hasNextPage } }`
+  const reach = 'reach(from: {things: ["heat:H-0"]}, affected: {touched: true}) { __typename }'
   const ask = async (after: string | null) => {
+    // Whoever looks behind what is new only counts: that must not be load of its own.
+    const question = `query ($after: String) { ${ladles} ${after === null ? reach : ''} }`
     const response = await fetch(`${query}/graphql`, {
       method: 'POST',
       headers: { 'content-type': 'application/json', ...asks },

@@ -1,11 +1,14 @@
 // What an answer rests on: how far the stations have been heard, and where the trail is thin. A clear
 // answer needs all of it.
-import type { Kind, Ms, Station } from '../../events/fact.ts'
+import type { Ms } from '../../events/fact.ts'
 import { sentence } from '../../events/merge.ts'
+import { NOW } from '../../metal/fact-book.ts'
 import type { View } from '../../metal/followed.ts'
 import { kept } from '../../metal/kept.ts'
+import { compareTexts } from '../../metal/things.ts'
 import type { Context } from '../context.ts'
 import { grouped } from '../estimate.ts'
+import { type NamedSince, OWN_REPORT } from './named-only.ts'
 import { asideIn, stoppedIn } from './record-state.ts'
 import { type StationHeard, stationsHeard } from './stations-heard.ts'
 
@@ -54,25 +57,21 @@ export async function completenessOf(
   const setAside = await aside.countSince(begins)
   const names = rests.named.map((no) => view.things.name(no).replace(/^[a-z]+:/, ''))
   const mentions = (await aside.naming(names)).slice(0, MOST_MENTIONS)
-  const gaps = [
-    ...mentions.map((place) => asideGap(context, place)),
-    ...touching(namedOnly(view), rests),
-    ...touching(unrecorded(view), rests),
-    ...(await conflicts(context, view, rests)),
-  ]
+  const named = await namedOnly(context, view, rests)
+  const others = [...unrecorded(view, rests), ...(await conflicts(context, view, rests))]
   const waiting = stations.reduce((sum, station) => sum + station.waiting, 0)
   const stopped = (await stoppedIn(context)).map(({ topic, partition, why }) => {
     return `nothing more of ${topic}/${partition} is taken in (${why})`
   })
   const unheard = [...((await context.unheard?.()) ?? []), ...stopped]
-  const count = (sort: Gap['sort']) => gaps.filter((gap) => gap.sort === sort).length
-  const thin = setAside > 0 || gaps.some(({ sort }) => THIN.has(sort))
+  const count = (sort: Gap['sort']) => others.filter((gap) => gap.sort === sort).length
+  const thin = setAside > 0 || named.length > 0 || others.some(({ sort }) => THIN.has(sort))
   const verdict = thin ? 'GAPS' : waiting > 0 || unheard.length > 0 ? 'WAITING' : 'WHOLE'
   return {
     verdict,
     sentence: sentenceOf(verdict, {
       setAside,
-      namedOnly: count('NAMED_ONLY'),
+      namedOnly: named.length,
       unrecorded: count('UNRECORDED'),
       inferred: count('INFERRED'),
       waiting,
@@ -81,18 +80,23 @@ export async function completenessOf(
     asOf,
     stations,
     setAside,
-    namedOnly: count('NAMED_ONLY'),
+    namedOnly: named.length,
     inferred: count('INFERRED'),
     conflicts: count('CONFLICT'),
-    gaps: ({ first }) => gaps.slice(0, Math.min(50, Math.max(1, first))),
+    gaps({ first }) {
+      const most = Math.min(MOST_GAPS, Math.max(1, first))
+      const aside = mentions.map((place) => asideGap(context, place))
+      return [...aside, ...namedGaps(view, named, most), ...others].slice(0, most)
+    },
     mentionedAside: mentions.length > 0,
   }
 }
 
 /** Set-aside reports named as gaps. */
 const MOST_MENTIONS = 50
+const MOST_GAPS = 50
 
-const THIN: ReadonlySet<Gap['sort']> = new Set(['NAMED_ONLY', 'UNRECORDED', 'INFERRED'])
+const THIN: ReadonlySet<Gap['sort']> = new Set(['UNRECORDED', 'INFERRED'])
 
 function sentenceOf(
   verdict: Completeness['verdict'],
@@ -134,58 +138,41 @@ function counted(count: number, word: string): string {
   return `${grouped(count)} ${word}${count === 1 ? '' : 's'}`
 }
 
-/** Which station reports things of a kind, and what makes one reported. */
-const OWN_REPORT: Partial<
-  Record<
-    Kind,
-    { station: Station; facts: readonly Parameters<View['book']['of']>[1][]; lacks: string }
-  >
-> = {
-  lot: {
-    station: 'receive',
-    facts: ['lot-received', 'returns-collected', 'metal-moved'],
-    lacks: 'was used and its receipt never reported: what is in it is not known',
-  },
-  charge: {
-    station: 'melt',
-    facts: ['charge-line'],
-    lacks: 'was melted and its weights never reported: its metal is unrecorded',
-  },
-  heat: {
-    station: 'melt',
-    facts: ['heat-begun'],
-    lacks: 'was tapped and its melting never reported: its metal is unrecorded',
-  },
-  ladle: {
-    station: 'melt',
-    facts: ['ladle-tapped', 'metal-moved'],
-    lacks: 'was poured and its tap never reported: its metal is unrecorded',
-  },
-  sand: {
-    station: 'mold',
-    facts: ['sand-mulled'],
-    lacks: 'was used and its mulling never reported: what is in it is not known',
-  },
-  pour: {
-    station: 'pour',
-    facts: ['poured'],
-    lacks: 'is named as a source and was never reported: its metal is unrecorded',
-  },
-  load: {
-    station: 'clean',
-    facts: ['load-handled'],
-    lacks: 'is named as a source and was never reported: where its castings came from is not known',
-  },
-  pack: {
-    station: 'ship',
-    facts: ['pack-line', 'repacked'],
-    lacks: 'was shipped and its packing never reported: what is in it is not known',
-  },
+type Named = readonly [no: number, since: Ms]
+
+// As of the past: to look for them takes as long as the record is.
+const namedThen = new WeakMap<View, NamedSince>()
+// Of each state of the record.
+const thin = new WeakMap<View, Known[]>()
+
+/** Things named and never reported that an answer rests on. */
+async function namedOnly(context: Context, view: View, { on, begins }: Rests): Promise<Named[]> {
+  const snapshot = await context.snapshot()
+  const all =
+    view.asOf === NOW
+      ? snapshot.namedOnly(view)
+      : kept(namedThen, view, () => snapshot.namedOnly(view))
+  const found: Named[] = []
+  for (const one of all) if (one[1] >= begins && on(one[0])) found.push(one)
+  return found
 }
 
-/** Things that others name and nobody has reported. */
-export function countNamedOnly(view: View): number {
-  return namedOnly(view).length
+/** The first of them, by when they matter and by name. */
+function namedGaps({ things }: View, named: readonly Named[], most: number): Gap[] {
+  return [...named]
+    .sort((a, b) => a[1] - b[1] || compareTexts(things.name(a[0]), things.name(b[0])))
+    .slice(0, most)
+    .map(([no]) => {
+      const { station, lacks } = OWN_REPORT[things.kind(no)]!
+      return {
+        sort: 'NAMED_ONLY',
+        about: things.name(no),
+        station: station.toUpperCase(),
+        report: null,
+        sentence: `${things.name(no)} ${lacks}.`,
+        castings: null,
+      }
+    })
 }
 
 /** A gap of the whole record, the thing it is about, and from when on it matters. */
@@ -196,40 +183,10 @@ interface Known {
   from: Ms
 }
 
-/** Of the gaps of the whole record those that an answer rests on. */
-function touching(all: readonly Known[], { on, begins }: Rests): Gap[] {
-  return all.filter(({ no, from }) => from >= begins && on(no)).map(({ gap }) => gap)
-}
-
-// Of each state of the record: to look for them takes as long as the record is.
-const named = new WeakMap<View, Known[]>()
-const thin = new WeakMap<View, Known[]>()
-
-function namedOnly(view: View): Known[] {
-  return kept(named, view, () => [...findNamedOnly(view)])
-}
-
-function unrecorded(view: View): Known[] {
+function unrecorded(view: View, { on, begins }: Rests): Gap[] {
   return kept(thin, view, () => [...findUnrecorded(view)])
-}
-
-function* findNamedOnly(view: View): Iterable<Known> {
-  const { book, things, asOf } = view
-  for (const no of book.namedElsewhere()) {
-    const own = OWN_REPORT[things.kind(no)]
-    if (!own || own.facts.some((what) => book.of(no, what, asOf).length > 0)) continue
-    const from = book.firstAt(no, asOf)
-    if (from === undefined) continue
-    const gap: Gap = {
-      sort: 'NAMED_ONLY',
-      about: things.name(no),
-      station: own.station.toUpperCase(),
-      report: null,
-      sentence: `${things.name(no)} ${own.lacks}.`,
-      castings: null,
-    }
-    yield { gap, no, from }
-  }
+    .filter(({ no, from }) => from >= begins && on(no))
+    .map(({ gap }) => gap)
 }
 
 function* findUnrecorded(view: View): Iterable<Known> {

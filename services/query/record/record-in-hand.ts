@@ -9,6 +9,7 @@ import { Castings } from '../../metal/castings.ts'
 import { FactBook, inForce, NOW, type Noted, type Said, turns } from '../../metal/fact-book.ts'
 import type { View } from '../../metal/followed.ts'
 import { type Changed, Melt } from '../../metal/melt.ts'
+import { NamedOnly, type NamedSince } from './named-only.ts'
 import { ThingBook } from './thing-book.ts'
 
 /** A claim that carries the facts of its statement. */
@@ -35,6 +36,7 @@ export class RecordInHand {
   readonly #timeline = new Timeline<Told>()
   readonly #castings: Castings
   readonly #melt: Melt
+  readonly #namedOnly = new NamedOnly(this.#book, this.things)
   readonly #told: Told[] = []
   readonly #past = new Map<Ms, View>()
   /** Until the next change. */
@@ -66,6 +68,11 @@ export class RecordInHand {
     return { view, asOf }
   }
 
+  /** Things that reports name and that have no report of their own, as of a view. */
+  namedOnly({ asOf }: View): NamedSince {
+    return asOf === NOW ? this.#namedOnly.now() : this.#namedOnly.at(asOf)
+  }
+
   /** What came into force or went out of it after a moment of recorded time. */
   changedSince(asOf: Ms): Told[] {
     return this.#told.filter(({ said }) => turns(said).some((turned) => turned > asOf))
@@ -90,6 +97,7 @@ export class RecordInHand {
       const [was, is] = [holds(before), holds(after)]
       for (const noted of claim.facts) {
         changed.push({ noted, from })
+        this.#namedOnly.turned(noted)
         if (is && !was) added.push(noted.fact)
         if (was && !is) removed.push(noted.fact)
       }

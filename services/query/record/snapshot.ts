@@ -2,10 +2,12 @@
 // in hand. Answers are worked out on views of it.
 import type { Ms } from '../../events/fact.ts'
 import type { Noted, Said } from '../../metal/fact-book.ts'
+import type { View } from '../../metal/followed.ts'
 import type { Store } from '../../store/connect.ts'
 import * as record from '../../store/read.ts'
 import { readNewestAside } from '../../store/read-aside.ts'
 import { shared } from '../sharing.ts'
+import type { NamedSince } from './named-only.ts'
 import { type Moment, RecordInHand, type Told, tieOf } from './record-in-hand.ts'
 import type { ThingBook } from './thing-book.ts'
 
@@ -63,6 +65,11 @@ export class Snapshot {
   /** What was known at a moment of recorded time; all of it when none is given. */
   at(asOf?: Ms): Moment {
     return this.#record.at(asOf)
+  }
+
+  /** Things that reports name and that have no report of their own, as of a view. */
+  namedOnly(view: View): NamedSince {
+    return this.#record.namedOnly(view)
   }
 
   /** What came into force or went out of it after a moment of recorded time. */
