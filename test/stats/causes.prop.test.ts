@@ -228,7 +228,7 @@ describe('What explains the defects', () => {
           values: new Float64Array(UNITS).fill(1),
         }
         const never: Factor = { ...everywhere, values: new Float64Array(UNITS).fill(Number.NaN) }
-        const clusters = [{ name: 'oven', of: 0, codes: one.levels, groups: LEVELS }]
+        const clusters = [{ of: 0, codes: one.levels, groups: LEVELS }]
         const found = explain(one.inspected, [...factorsOf(one), everywhere, never], clusters)
         const told = [nothingOf(found), counted(found), groupsOf(found).map(withoutCuts)]
         // In JSON what is no number is null.

@@ -3,6 +3,7 @@ import { randomOf } from '../../services/plant/random.ts'
 import { runOf } from '../../services/plant/score/hidden/planted.ts'
 import { expose } from '../../services/stats/causes/candidate.ts'
 import { between } from '../../services/stats/causes/candidates.ts'
+import { groupingsOf } from '../../services/stats/causes/clusters.ts'
 import { evidenceOf } from '../../services/stats/causes/evidence.ts'
 import { explain } from '../../services/stats/causes/explain.ts'
 import { GRID, logLikelihood, STEP, tallyOf } from '../../services/stats/causes/likelihood.ts'
@@ -204,16 +205,10 @@ describe('Clustering', () => {
     const table = inspected(rows)
     const looked = { ...table, strata: 1 }
     const base = table.castings.map(() => table.defective.reduce((a, b) => a + b, 0) / 180_000)
-    const [atoms] = atomsOf(table)
-    const groupings = [
-      { name: 'heat', atoms: atoms!, codes: Int32Array.from(rows, (_, r) => r % 300), groups: 300 },
-      {
-        name: 'hour',
-        atoms: atoms!,
-        codes: Int32Array.from(rows, (_, r) => Math.floor(r / 30)),
-        groups: 100,
-      },
-    ]
+    const groupings = groupingsOf(atomsOf(table), [
+      { of: 'row', codes: Int32Array.from(rows, (_, r) => r % 300), groups: 300 },
+      { of: 'row', codes: Int32Array.from(rows, (_, r) => Math.floor(r / 30)), groups: 100 },
+    ])
     const [ofHeat, ofHour] = new Noise(looked, groupings, base).components(base)
     expect(Math.sqrt(ofHeat!)).toBeGreaterThan(0.3)
     expect(Math.sqrt(ofHeat!)).toBeLessThan(0.5)

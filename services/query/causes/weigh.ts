@@ -39,7 +39,7 @@ function inOrder(recorded: Recorded[]): Recorded[] {
 function clustersOf({ rows }: LookedAt, recorded: readonly Recorded[]): Clusters[] {
   const batches = recorded.flatMap(({ factor }): Clusters[] =>
     factor.form === 'levels' && factor.kind === 'batch'
-      ? [{ name: factor.name, of: factor.of, codes: factor.codes, groups: factor.levels.length }]
+      ? [{ of: factor.of, codes: factor.codes, groups: factor.levels.length }]
       : [],
   )
   const pouring = recorded.find(({ factor }) => factor.form === 'measure' && factor.kind === 'time')
@@ -58,7 +58,7 @@ function clustersOf({ rows }: LookedAt, recorded: readonly Recorded[]): Clusters
           Number.isNaN(at) ? -1 : Math.floor((at - first) / (hours * HOURS)),
         )
         const groups = codes.reduce((a, b) => Math.max(a, b), -1) + 1
-        return { name: `${hours} h`, of, codes, groups }
+        return { of, codes, groups }
       }),
     ),
   ]

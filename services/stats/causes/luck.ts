@@ -8,6 +8,7 @@
 import { normalAbove } from '../distributions.ts'
 import type { Looked } from './likelihood.ts'
 import { Covariance, dot, type Shared } from './shared.ts'
+import { System } from './solve.ts'
 
 /** A cause multiplies odds by e^b, b anywhere from log 1.5 to 3: smaller ones cannot be told. */
 export const CAUSE_FROM = Math.log(1.5)
@@ -54,8 +55,8 @@ export class Luck {
   readonly #covariance: Covariance
   /** Nothing but luck. */
   readonly none: Fitted
-  /** Roots of the weights of rows there, and what was found beyond it. */
-  readonly #root: Float64Array
+  /** Rows by their weights there, and what was found beyond it. */
+  readonly #system: System
   readonly #beyond: Float64Array
 
   /** `base` chances of rows with nothing at work, and variances of groupings. */
@@ -73,7 +74,7 @@ export class Luck {
     const luck = like?.none.state.luck ?? new Float64Array(base.length)
     this.none = this.#fit(undefined, this.#stateOf(0, luck))
     const rows = this.#rowsAt(undefined, this.none.state)
-    this.#root = rows.root
+    this.#system = new System(this.#covariance, rows.root)
     this.#beyond = rows.beyond
   }
 
@@ -104,7 +105,7 @@ export class Luck {
   /** A first estimate of an effect in these parts of rows, NaN where that is not known: of large ones too large. */
   score(exposure: Float64Array): Score {
     const known = knownOf(exposure)
-    const solved = this.#covariance.solve(this.#root, known, new Float64Array(known.length))
+    const solved = this.#system.solve(known, new Float64Array(known.length))
     const information = dot(known, solved)
     const b = information > 0 ? dot(known, this.#beyond) / information : 0
     return { b, information, known, solved }
@@ -119,10 +120,11 @@ export class Luck {
     for (let round = 0; round < ROUNDS; round++) {
       const { root, effect, response } = rows
       for (let r = 0; r < root.length; r++) response[r]! += now.offset[r]! + effect[r]! * now.b
-      q = this.#covariance.solve(root, response, q)
+      const system = new System(this.#covariance, root)
+      q = system.solve(response, q)
       let b = 0
       if (free) {
-        p = this.#covariance.solve(root, effect, p)
+        p = system.solve(effect, p)
         information = dot(effect, p)
         const best = information > 0 ? dot(effect, q) / information : 0
         b = between(-LARGEST, between(now.b - LEAP, best, now.b + LEAP), LARGEST)

@@ -2,13 +2,15 @@
 // how much of that a candidate's exposure carries into its effect. This keeps clustered defects from
 // crying out for whatever happened to run at that time.
 import type { Looked } from './likelihood.ts'
-import type { Atoms } from './table.ts'
 
-/** Castings that share their luck: a group per atom, −1 where it is not known. */
+/**
+ * Castings that share their luck: row r is in the groups `group[i]` with parts `part[i]`, in each once, for i from
+ * `start[r]` to `start[r + 1]`.
+ */
 export interface Grouping {
-  name: string
-  atoms: Atoms
-  codes: Int32Array
+  start: Int32Array
+  group: Int32Array
+  part: Float64Array
   groups: number
 }
 
@@ -49,15 +51,12 @@ export class Noise {
     let carried = 0
     for (let g = 0; g < components.length; g++) {
       if (components[g]! <= 0) continue
-      const { atoms, codes, groups } = this.#groupings[g]!
+      const { start, group, part, groups } = this.#groupings[g]!
       const sums = this.#scratch.fill(0, 0, groups)
-      for (let r = 0; r < atoms.rows; r++) {
+      for (let r = 0; r < weight.length; r++) {
         const w = weight[r]!
         if (w === 0) continue
-        for (let i = atoms.start[r]!; i < atoms.start[r + 1]!; i++) {
-          const code = codes[i]!
-          if (code >= 0) sums[code]! += w * atoms.part[i]!
-        }
+        for (let i = start[r]!; i < start[r + 1]!; i++) sums[group[i]!]! += w * part[i]!
       }
       let squares = 0
       for (let c = 0; c < groups; c++) squares += sums[c]! * sums[c]!
@@ -95,40 +94,36 @@ export class Noise {
   /** Sum over the groups of a grouping of the squared surprise, less 1, cut off; and its variance. */
   #excess(grouping: Grouping, base: Float64Array): Excess {
     const { found, variance } = this.#groupSums(grouping, base)
-    const told = [...found.keys()].filter((c) => variance[c]! > LEAST_EXPECTED)
-    const surprise = told.map((c) => found[c]! ** 2 / variance[c]!)
-    const upper = [...surprise].sort((a, b) => a - b)[Math.floor(0.75 * surprise.length)] ?? 0
+    const surprise = new Float64Array(found.length)
+    let groups = 0
+    for (let c = 0; c < found.length; c++) {
+      if (variance[c]! <= LEAST_EXPECTED) continue
+      surprise[groups] = found[c]! ** 2 / variance[c]!
+      variance[groups++] = variance[c]!
+    }
+    const upper = surprise.slice(0, groups).sort()[Math.floor(0.75 * groups)] ?? 0
     const cut = Math.max(LEAST_CUT, CUT * upper)
     // Where little is expected single finds surprise more: their tail is their own, not a cause's.
-    const sum = surprise.reduce(
-      (sum, each, i) => sum + Math.min(each, cut + SKEW / variance[told[i]!]!) - 1,
-      0,
-    )
-    const groups = told.length || 1
+    let sum = 0
+    for (let i = 0; i < groups; i++) sum += Math.min(surprise[i]!, cut + SKEW / variance[i]!) - 1
+    groups ||= 1
     // Squared surprises of groups are as many times chi-square as large as they are in the mean.
     return { sum, variance: 2 * groups * (1 + Math.max(0, sum / groups)) ** 2 }
   }
 
   /** Found less expected, and its variance if castings fail alone, by group. */
-  #groupSums({ atoms, codes, groups }: Grouping, base: Float64Array) {
+  #groupSums({ start, group, part, groups }: Grouping, base: Float64Array) {
     const { castings, defective } = this.#looked
-    const { rows, start, part } = atoms
     const found = new Float64Array(groups)
     const variance = new Float64Array(groups)
-    const share = new Float64Array(groups)
-    for (let r = 0; r < rows; r++) {
+    for (let r = 0; r < base.length; r++) {
       const expected = castings[r]! * base[r]!
       const surprise = defective[r]! - expected
-      // A row's parts of one group stand next to each other or far apart: (a + b)² = a² + (2a + b)·b.
       const alone = expected * (1 - base[r]!)
       for (let i = start[r]!; i < start[r + 1]!; i++) {
-        const code = codes[i]!
-        if (code < 0) continue
-        found[code]! += part[i]! * surprise
-        variance[code]! += (2 * share[code]! + part[i]!) * part[i]! * alone
-        share[code]! += part[i]!
+        found[group[i]!]! += part[i]! * surprise
+        variance[group[i]!]! += part[i]! * part[i]! * alone
       }
-      for (let i = start[r]!; i < start[r + 1]!; i++) if (codes[i]! >= 0) share[codes[i]!] = 0
     }
     return { found, variance }
   }
@@ -140,26 +135,27 @@ export class Noise {
   #shows(grouping: Grouping, base: Float64Array): number[] {
     const { castings } = this.#looked
     const { variance } = this.#groupSums(grouping, base)
-    const rowsOf = rowsByGroup(grouping)
+    const { first, row, part: share } = byGroup(grouping)
     const common = this.#scratch.fill(0)
-    return this.#groupings.map(({ codes, atoms: { start, part } }) => {
+    return this.#groupings.map(({ start, group, part }) => {
       let sum = 0
-      for (const [c, rows] of rowsOf.entries()) {
+      for (let c = 0; c < grouping.groups; c++) {
         if (variance[c]! <= LEAST_EXPECTED) continue
         let squares = 0
-        for (const { row, share } of rows) {
-          const expected = share * castings[row]! * base[row]! * (1 - base[row]!)
-          for (let i = start[row]!; i < start[row + 1]!; i++) {
-            const d = codes[i]!
-            if (d < 0) continue
+        for (let at = first[c]!; at < first[c + 1]!; at++) {
+          const r = row[at]!
+          const expected = share[at]! * castings[r]! * base[r]! * (1 - base[r]!)
+          for (let i = start[r]!; i < start[r + 1]!; i++) {
+            const d = group[i]!
             const more = expected * part[i]!
             squares += more * (2 * common[d]! + more)
             common[d]! += more
           }
         }
-        for (const { row } of rows)
-          for (let i = start[row]!; i < start[row + 1]!; i++)
-            if (codes[i]! >= 0) common[codes[i]!] = 0
+        for (let at = first[c]!; at < first[c + 1]!; at++) {
+          const r = row[at]!
+          for (let i = start[r]!; i < start[r + 1]!; i++) common[group[i]!] = 0
+        }
         sum += squares / variance[c]!
       }
       return sum
@@ -175,22 +171,21 @@ interface Excess {
 /** Groups of which hardly anything is expected say nothing. */
 const LEAST_EXPECTED = 0.05
 
-/** By group, the rows that are in it and with which part. */
-function rowsByGroup({
-  codes,
-  groups,
-  atoms: { rows, start, part },
-}: Grouping): { row: number; share: number }[][] {
-  const found: { row: number; share: number }[][] = Array.from({ length: groups }, () => [])
-  for (let row = 0; row < rows; row++)
-    for (let i = start[row]!; i < start[row + 1]!; i++) {
-      if (codes[i]! < 0) continue
-      const list = found[codes[i]!]!
-      const last = list.at(-1)
-      if (last?.row === row) last.share += part[i]!
-      else list.push({ row, share: part[i]! })
+/** The same by group: the rows that are in it, from `first[c]` to `first[c + 1]`, and with which part. */
+function byGroup({ start, group, part, groups }: Grouping) {
+  const first = new Int32Array(groups + 1)
+  for (const c of group) first[c + 1]!++
+  for (let c = 0; c < groups; c++) first[c + 1]! += first[c]!
+  const next = first.slice()
+  const row = new Int32Array(group.length)
+  const share = new Float64Array(group.length)
+  for (let r = 0; r + 1 < start.length; r++)
+    for (let i = start[r]!; i < start[r + 1]!; i++) {
+      const at = next[group[i]!]!++
+      row[at] = r
+      share[at] = part[i]!
     }
-  return found
+  return { first, row, part: share }
 }
 
 /**

@@ -22,72 +22,53 @@ export function sharedBy({ stratum, strata }: Looked, groupings: readonly Groupi
     for (let c = 0; c < groups; c++) of.push(g)
     return column
   })
+  const all = groupings.reduce((sum, { group }) => sum + group.length, rows)
   const start = new Int32Array(rows + 1)
-  const column: number[] = []
-  const part: number[] = []
-  const parts = new Float64Array(of.length)
+  const column = new Int32Array(all)
+  const part = new Float64Array(all)
+  let at = 0
   for (let r = 0; r < rows; r++) {
-    column.push(stratum[r]!)
-    part.push(1)
-    for (const [g, { atoms, codes }] of groupings.entries()) {
-      const from = column.length
-      for (let i = atoms.start[r]!; i < atoms.start[r + 1]!; i++) {
-        if (codes[i]! < 0) continue
-        const at = first[g]! + codes[i]!
-        if (parts[at] === 0) column.push(at)
-        parts[at]! += atoms.part[i]!
+    column[at] = stratum[r]!
+    part[at++] = 1
+    for (const [g, grouping] of groupings.entries())
+      for (let i = grouping.start[r]!; i < grouping.start[r + 1]!; i++) {
+        column[at] = first[g]! + grouping.group[i]!
+        part[at++] = grouping.part[i]!
       }
-      for (let i = from; i < column.length; i++) {
-        part.push(parts[column[i]!]!)
-        parts[column[i]!] = 0
-      }
-    }
-    start[r + 1] = column.length
+    start[r + 1] = at
   }
-  return {
-    rows,
-    start,
-    column: Int32Array.from(column),
-    part: Float64Array.from(part),
-    of: Int32Array.from(of),
-  }
+  return { rows, start, column, part, of: Int32Array.from(of) }
 }
 
-/** The covariance K of the log odds of rows, and systems with it. */
+/** A matrix: row r has `by[i]` in column `column[i]`, for i from `start[r]` to `start[r + 1]`. */
+export interface Sparse {
+  start: Int32Array
+  column: Int32Array
+  by: Float64Array
+  columns: number
+}
+
+/** The covariance K of the log odds of rows: of all groups, and of the widest by themselves. */
 export class Covariance {
-  readonly #start: Int32Array
-  readonly #column: Int32Array
   /** Parts times the standard deviation of the group's luck: K is this times its transpose. */
-  readonly #by: Float64Array
+  readonly all: Sparse
+  readonly wide: Sparse
+  /** Of each row, the variance that all others but the widest bring. */
+  readonly narrow: Float64Array
   readonly #sums: Float64Array
-  readonly #own: Float64Array
 
   /** `variance` of a column; columns without any are left out. */
-  constructor({ rows, start, column, part }: Shared, variance: Float64Array) {
-    const number = new Int32Array(variance.length)
-    let columns = 0
-    for (let c = 0; c < variance.length; c++) number[c] = variance[c]! > 0 ? columns++ : -1
-    this.#start = new Int32Array(rows + 1)
-    this.#column = new Int32Array(column.length)
-    this.#by = new Float64Array(column.length)
-    this.#own = new Float64Array(rows)
-    let kept = 0
-    for (let r = 0; r < rows; r++) {
-      for (let i = start[r]!; i < start[r + 1]!; i++) {
-        if (number[column[i]!]! < 0) continue
-        this.#column[kept] = number[column[i]!]!
-        this.#by[kept] = part[i]! * Math.sqrt(variance[column[i]!]!)
-        this.#own[r]! += this.#by[kept]! ** 2
-        kept++
-      }
-      this.#start[r + 1] = kept
-    }
-    this.#sums = new Float64Array(columns)
+  constructor(shared: Shared, variance: Float64Array) {
+    this.all = weighed(shared, variance)
+    const { wide, narrow } = parted(this.all)
+    this.wide = wide
+    this.narrow = narrow
+    this.#sums = new Float64Array(this.all.columns)
   }
 
   /** K·v. */
   times(v: Float64Array, into: Float64Array): Float64Array {
-    const [start, column, by] = [this.#start, this.#column, this.#by]
+    const { start, column, by } = this.all
     const sums = this.#sums.fill(0)
     for (let r = 0; r < v.length; r++) {
       const one = v[r]!
@@ -100,54 +81,66 @@ export class Covariance {
     }
     return into
   }
+}
 
-  /**
-   * (W⁻¹ + K)⁻¹·v by conjugate gradients from a first guess, W the squares of `root`, none of them 0.
-   * What is solved is (1 + √W·K·√W)·y = √W·v, each row weighed by its own entry.
-   */
-  solve(root: Float64Array, v: Float64Array, guess: Float64Array): Float64Array {
-    const rows = v.length
-    const own = this.#own.map((each, r) => 1 / (1 + each * root[r]! ** 2))
-    const image = new Float64Array(rows)
-    const scaled = new Float64Array(rows)
-    const times = (y: Float64Array) => {
-      for (let r = 0; r < rows; r++) scaled[r] = root[r]! * y[r]!
-      this.times(scaled, image)
-      for (let r = 0; r < rows; r++) image[r] = y[r]! + root[r]! * image[r]!
+function weighed({ rows, start, column, part }: Shared, variance: Float64Array): Sparse {
+  const number = new Int32Array(variance.length)
+  const deviation = variance.map(Math.sqrt)
+  let [columns, kept] = [0, 0]
+  for (let c = 0; c < variance.length; c++) number[c] = variance[c]! > 0 ? columns++ : -1
+  const found = {
+    start: new Int32Array(rows + 1),
+    column: new Int32Array(column.length),
+    by: new Float64Array(column.length),
+    columns,
+  }
+  for (let r = 0; r < rows; r++) {
+    for (let i = start[r]!; i < start[r + 1]!; i++) {
+      if (number[column[i]!]! < 0) continue
+      found.column[kept] = number[column[i]!]!
+      found.by[kept++] = part[i]! * deviation[column[i]!]!
     }
-    // Of what hardly weighs a guess would be blown up beyond all digits.
-    const y = guess.map((each, r) => (root[r]! > LEAST_ROOT ? each / root[r]! : 0))
-    const rest = new Float64Array(rows)
-    const direction = new Float64Array(rows)
-    times(y)
-    let [size, whole] = [0, 0]
-    for (let r = 0; r < rows; r++) {
-      const wanted = root[r]! * v[r]!
-      rest[r] = wanted - image[r]!
-      direction[r] = own[r]! * rest[r]!
-      whole += own[r]! * wanted * wanted
-      size += rest[r]! * direction[r]!
-    }
-    for (let step = 0; step < STEPS && size > PRECISE ** 2 * whole; step++) {
-      times(direction)
-      const far = size / dot(direction, image)
-      let next = 0
-      for (let r = 0; r < rows; r++) {
-        y[r]! += far * direction[r]!
-        rest[r]! -= far * image[r]!
-        next += own[r]! * rest[r]! * rest[r]!
+    found.start[r + 1] = kept
+  }
+  return found
+}
+
+/** So many columns count as wide: strata, machines and days, which tie all rows to each other. */
+const WIDE = 64
+
+/** The columns with the greatest sums of squares, and of each row what is left of its squares. */
+function parted({ start, column, by, columns }: Sparse): { wide: Sparse; narrow: Float64Array } {
+  const rows = start.length - 1
+  const width = new Float64Array(columns)
+  for (let i = 0; i < start[rows]!; i++) width[column[i]!]! += by[i]! ** 2
+  const least = width.slice().sort().subarray(-WIDE)[0] ?? 0
+  const number = new Int32Array(columns).fill(-1)
+  let count = 0
+  for (let c = 0; c < columns; c++) if (width[c]! >= least && count < WIDE) number[c] = count++
+  const [narrow, ofWide] = [new Float64Array(rows), new Int32Array(rows + 1)]
+  const wide: number[] = []
+  const values: number[] = []
+  for (let r = 0; r < rows; r++) {
+    for (let i = start[r]!; i < start[r + 1]!; i++) {
+      const at = number[column[i]!]!
+      if (at < 0) narrow[r]! += by[i]! ** 2
+      else {
+        wide.push(at)
+        values.push(by[i]!)
       }
-      for (let r = 0; r < rows; r++)
-        direction[r] = own[r]! * rest[r]! + (next / size) * direction[r]!
-      size = next
     }
-    for (let r = 0; r < rows; r++) y[r]! *= root[r]!
-    return y
+    ofWide[r + 1] = wide.length
+  }
+  return {
+    wide: {
+      start: ofWide,
+      column: Int32Array.from(wide),
+      by: Float64Array.from(values),
+      columns: count,
+    },
+    narrow,
   }
 }
-const LEAST_ROOT = 1e-6
-const STEPS = 100
-const PRECISE = 2e-3
 
 export function dot(a: Float64Array, b: Float64Array): number {
   let sum = 0

@@ -374,18 +374,11 @@ function cavities(shop: Shop): Property {
 function clustersOf(properties: readonly Property[]): Clusters[] {
   return properties.flatMap(({ factor }): Clusters[] => {
     if (factor.form === 'levels' && factor.kind === 'batch')
-      return [
-        { name: factor.name, of: factor.of, codes: factor.codes, groups: factor.levels.length },
-      ]
+      return [{ of: factor.of, codes: factor.codes, groups: factor.levels.length }]
     if (factor.form !== 'measure' || factor.kind !== 'time') return []
     return [2, 8, 24].map((hours) => {
       const codes = Int32Array.from(factor.values, (at) => Math.floor(at / hours))
-      return {
-        name: `${factor.name}, ${hours} h`,
-        of: factor.of,
-        codes,
-        groups: Math.max(...codes) + 1,
-      }
+      return { of: factor.of, codes, groups: Math.max(...codes) + 1 }
     })
   })
 }
