@@ -113,7 +113,11 @@ function placeAfter(keys: readonly Key[], after: Key): number {
 type Bound = readonly [list: string, asked: string, asOf: number | null]
 
 function boundTo({ list, of, asOf = NOW }: ListName, { first, after, ...args }: PageArgs): Bound {
-  const asked = hash('sha256', JSON.stringify([of, args]), 'base64url').slice(0, 8)
+  // An argument that is null was left out, and their order is that of the asker's text.
+  const given = Object.entries(args)
+    .filter(([, value]) => value != null)
+    .sort(([a], [b]) => (a < b ? -1 : 1))
+  const asked = hash('sha256', JSON.stringify([of, given]), 'base64url').slice(0, 8)
   return [list, asked, asOf >= NOW ? null : asOf]
 }
 

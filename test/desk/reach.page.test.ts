@@ -1,7 +1,8 @@
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, beforeEach, describe, expect, inject, it } from 'vitest'
 import { findingsIn } from './accessible.ts'
-import { browserProgram, DeskBrowser } from './browser.ts'
+import { DeskBrowser } from './browser.ts'
+import { browserProgram } from './chromium.ts'
 
 describe.skipIf(!browserProgram)('A quality engineer with a bad lot', () => {
   let desk: DeskBrowser
@@ -67,6 +68,25 @@ describe.skipIf(!browserProgram)('A quality engineer with a bad lot', () => {
     await page.getByText(/^Published\.|^Already published/).waitFor()
     expect(await holds()).toBe(before + 1)
     expect(await findingsIn(page)).toEqual([])
+  })
+
+  it('has more packs come, and reads why they do not', async () => {
+    const page = await desk.open(
+      'quality',
+      `/reach?${new URLSearchParams({ from: inject('badLot') })}`,
+    )
+    await answerOf(page)
+    const shown = () =>
+      page.getByRole('table', { name: /packs that are not clear/ }).locator('tbody tr')
+    expect(await shown().count()).toBe(50)
+    await page.context().setOffline(true)
+    await page.getByRole('button', { name: 'Show 50 more' }).click()
+    await page.getByText('The house cannot be reached.').waitFor()
+    await page.context().setOffline(false)
+    await page.getByRole('button', { name: 'Ask again' }).click()
+    await shown().nth(50).waitFor()
+    const marks = await shown().getByRole('rowheader').allTextContents()
+    expect(new Set(marks).size).toBe(marks.length)
   })
 
   it('reopens an answer by its number', async () => {

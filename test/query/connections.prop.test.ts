@@ -143,6 +143,8 @@ describe('Pages', () => {
         message: expect.stringMatching(sentence),
         extensions: { code: 'BAD_CURSOR' },
       })
+    const written = { args: { place: null, product: 'P1', standing: undefined } }
+    expect((await next(written)).edges.map(({ node }) => node.no)).toEqual([2, 1])
     await refused({ list: 'others' }, /no cursor of this list/)
     await refused({ of: 'heat:H-2' }, /another question/)
     await refused({ args: { product: 'P2' } }, /another question/)

@@ -269,7 +269,6 @@ export type ReachSinceQuery = { answer:
 export type ReachPacksQueryVariables = Exact<{
   id: string;
   after?: string | null | undefined;
-  place?: Place | null | undefined;
 }>;
 
 
@@ -368,16 +367,16 @@ export type RestsFragment = { setAside: number, namedOnly: number, inferred: num
 
 export type HeardFragment = { verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
 
-export const askReach: Ask<ReachQuery, ReachQueryVariables> = {"document":"sha256:34ecec2bcd0de44b4e1f3c1666dde9e316ad77797e5de42f2fc920a8a8f01a9c","operation":"Reach"}
+export const askReach: Ask<ReachQuery, ReachQueryVariables> = {"document":"sha256:800a243b8cfed3b5ef851e83b95cfa5cf8fee684a9db33b9ce172a6a2842cd3d","operation":"Reach"}
 
-export const askReachAgain: Ask<ReachAgainQuery, ReachAgainQueryVariables> = {"document":"sha256:34ecec2bcd0de44b4e1f3c1666dde9e316ad77797e5de42f2fc920a8a8f01a9c","operation":"ReachAgain"}
+export const askReachAgain: Ask<ReachAgainQuery, ReachAgainQueryVariables> = {"document":"sha256:800a243b8cfed3b5ef851e83b95cfa5cf8fee684a9db33b9ce172a6a2842cd3d","operation":"ReachAgain"}
 
-export const askReachAt: Ask<ReachAtQuery, ReachAtQueryVariables> = {"document":"sha256:34ecec2bcd0de44b4e1f3c1666dde9e316ad77797e5de42f2fc920a8a8f01a9c","operation":"ReachAt"}
+export const askReachAt: Ask<ReachAtQuery, ReachAtQueryVariables> = {"document":"sha256:800a243b8cfed3b5ef851e83b95cfa5cf8fee684a9db33b9ce172a6a2842cd3d","operation":"ReachAt"}
 
-export const askReachSince: Ask<ReachSinceQuery, ReachSinceQueryVariables> = {"document":"sha256:34ecec2bcd0de44b4e1f3c1666dde9e316ad77797e5de42f2fc920a8a8f01a9c","operation":"ReachSince"}
+export const askReachSince: Ask<ReachSinceQuery, ReachSinceQueryVariables> = {"document":"sha256:800a243b8cfed3b5ef851e83b95cfa5cf8fee684a9db33b9ce172a6a2842cd3d","operation":"ReachSince"}
 
-export const askReachPacks: Ask<ReachPacksQuery, ReachPacksQueryVariables> = {"document":"sha256:34ecec2bcd0de44b4e1f3c1666dde9e316ad77797e5de42f2fc920a8a8f01a9c","operation":"ReachPacks"}
+export const askReachPacks: Ask<ReachPacksQuery, ReachPacksQueryVariables> = {"document":"sha256:800a243b8cfed3b5ef851e83b95cfa5cf8fee684a9db33b9ce172a6a2842cd3d","operation":"ReachPacks"}
 
-export const askHold: Ask<HoldMutation, HoldMutationVariables> = {"document":"sha256:34ecec2bcd0de44b4e1f3c1666dde9e316ad77797e5de42f2fc920a8a8f01a9c","operation":"Hold"}
+export const askHold: Ask<HoldMutation, HoldMutationVariables> = {"document":"sha256:800a243b8cfed3b5ef851e83b95cfa5cf8fee684a9db33b9ce172a6a2842cd3d","operation":"Hold"}
 
-export const askRecall: Ask<RecallMutation, RecallMutationVariables> = {"document":"sha256:34ecec2bcd0de44b4e1f3c1666dde9e316ad77797e5de42f2fc920a8a8f01a9c","operation":"Recall"}
+export const askRecall: Ask<RecallMutation, RecallMutationVariables> = {"document":"sha256:800a243b8cfed3b5ef851e83b95cfa5cf8fee684a9db33b9ce172a6a2842cd3d","operation":"Recall"}

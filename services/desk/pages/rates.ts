@@ -17,7 +17,7 @@ import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
 import { restsView } from '../frame/rests.ts'
 import { sentence } from '../frame/settings.ts'
-import { type Said, sheet } from '../frame/sheet.ts'
+import { moreView, type Said, sheet } from '../frame/sheet.ts'
 import { Since } from '../frame/since.ts'
 import { dayWords } from '../words/moment.ts'
 import type { Next } from '../words/next-questions.ts'
@@ -198,9 +198,8 @@ class RatesPage implements Page {
       }
       ${
         rows.length < totalCount
-          ? html`<p>${countWords(rows.length)} of ${countWords(totalCount)} groups.
-            <button type="button" ?disabled=${this.#more.standing.is === 'asking'} @click=${() => void this.#askMore(rates.asOf)}>Show more</button>
-            ${this.#more.standing.is === 'failed' ? html`<span role="alert">The next page did not come.</span>` : nothing}</p>`
+          ? html`<p>${countWords(rows.length)} of ${countWords(totalCount)} groups.</p>
+            ${moreView(this.#desk, this.#more, 'Show more', () => this.#askMore(rates.asOf))}`
           : nothing
       }
     `

@@ -18,7 +18,7 @@ import { Asked } from '../frame/asked.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
 import { restsView } from '../frame/rests.ts'
-import { type Said, sheet } from '../frame/sheet.ts'
+import { moreView, type Said, sheet } from '../frame/sheet.ts'
 import { counted, countWords, shareWords } from '../words/number.ts'
 import { plain } from '../words/plain.ts'
 import { reachWords } from '../words/reach-words.ts'
@@ -272,14 +272,14 @@ class ReachPage implements Page {
     const last = this.#more.data?.answer
     const before = last?.__typename === 'Reach' && this.#packs.length > 0 ? last.packs : found.packs
     const more = async () => {
-      await this.#more.ask({ id: found.id, after: before.pageInfo.endCursor, place: null })
+      await this.#more.ask({ id: found.id, after: before.pageInfo.endCursor })
       const answer = this.#more.data?.answer
       if (this.#more.standing.is !== 'answered' || answer?.__typename !== 'Reach') return
       this.#packs = [...this.#packs, ...answer.packs.edges]
       this.#desk.redraw()
     }
-    return html`<p><button type="button" ?disabled=${this.#more.standing.is === 'asking'} @click=${more}>Show 50 more</button>
-      ${countWords(found.packs.totalCount - shown)} more in the file.</p>`
+    return html`${moreView(this.#desk, this.#more, 'Show 50 more', more)}
+      <p>${countWords(found.packs.totalCount - shown)} more in the file.</p>`
   }
 
   #sinceView(): TemplateResult | typeof nothing {
