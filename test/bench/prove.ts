@@ -17,6 +17,7 @@ import { tryLaws } from './laws.bench.ts'
 import { measureLedger } from './ledger.bench.ts'
 import { measureMatters } from './matters.bench.ts'
 import { measureOutages } from './outages.bench.ts'
+import { measurePages } from './pages.bench.ts'
 import { measureReach } from './reach.bench.ts'
 import { measureRoad } from './road.bench.ts'
 import { measureScore } from './score.bench.ts'
@@ -36,6 +37,7 @@ for (const heats of SIZES) take(measureLedger(heats))
 for (const heats of SIZES) take(await measureReach(heats))
 take(await tellAdvisories())
 take(await measureDesk())
+take(await measurePages())
 take(measureScore())
 take(measureFit())
 take(measureInference())

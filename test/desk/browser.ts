@@ -1,35 +1,8 @@
 // A real browser before a real house.
-import { existsSync } from 'node:fs'
-import { type Browser, chromium, type Page } from 'playwright-core'
+import type { Browser, Page } from 'playwright-core'
 import { inject, onTestFinished } from 'vitest'
 import type { Role } from '../../services/access/who.ts'
-
-/** First the one without windows: the same engine at half the work. */
-const PROGRAMS = [
-  '/usr/bin/chromium-headless-shell',
-  '/usr/bin/chromium',
-  '/usr/bin/chromium-browser',
-  '/usr/bin/google-chrome',
-]
-
-/** As root, and without a network beyond this machine. */
-const FLAGS = [
-  '--no-sandbox',
-  '--disable-gpu',
-  '--disable-quic',
-  '--no-first-run',
-  '--disable-background-networking',
-  '--disable-component-update',
-  '--disable-sync',
-]
-
-/** Where there is no browser the tests are skipped, and say so; REQUIRE_BROWSER forbids that. */
-export const browserProgram: string | undefined = PROGRAMS.find((path) => existsSync(path))
-
-export const whyNoBrowser = `no Chromium at ${PROGRAMS.join(', ')}`
-
-if (!browserProgram && process.env.REQUIRE_BROWSER)
-  throw new Error(`REQUIRE_BROWSER is set, and there is ${whyNoBrowser}.`)
+import { startBrowser } from './chromium.ts'
 
 export interface How {
   width?: number
@@ -54,7 +27,7 @@ export class DeskBrowser implements AsyncDisposable {
   }
 
   static async start(): Promise<DeskBrowser> {
-    return new DeskBrowser(await chromium.launch({ executablePath: browserProgram!, args: FLAGS }))
+    return new DeskBrowser(await startBrowser())
   }
 
   /**

@@ -2,7 +2,8 @@ import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest'
 import { plain } from '../../services/desk/words/plain.ts'
 import { findingsIn } from './accessible.ts'
-import { browserProgram, DeskBrowser } from './browser.ts'
+import { DeskBrowser } from './browser.ts'
+import { browserProgram } from './chromium.ts'
 
 const WINDOW = { from: '2026-04-01T06:00:00.000Z', to: '2026-04-20T06:00:00.000Z' }
 const CAUSES = `query ($about: DefectQuestion!) { causes(about: $about) { ... on Causes {

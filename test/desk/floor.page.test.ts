@@ -1,7 +1,8 @@
 import { randomUUID } from 'node:crypto'
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
 import { findingsIn } from './accessible.ts'
-import { browserProgram, DeskBrowser } from './browser.ts'
+import { DeskBrowser } from './browser.ts'
+import { browserProgram } from './chromium.ts'
 
 describe.skipIf(!browserProgram)('Somebody with gloves before a stack', () => {
   let desk: DeskBrowser

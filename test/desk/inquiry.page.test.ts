@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, beforeEach, describe, expect, inject, it } from 'vitest'
 import { findingsIn } from './accessible.ts'
-import { browserProgram, DeskBrowser } from './browser.ts'
+import { DeskBrowser } from './browser.ts'
+import { browserProgram } from './chromium.ts'
 
 describe.skipIf(!browserProgram)('A rep with a caller on the telephone', () => {
   let desk: DeskBrowser

@@ -2,7 +2,8 @@ import { randomUUID } from 'node:crypto'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, beforeEach, describe, expect, inject, it } from 'vitest'
 import { findingsIn } from './accessible.ts'
-import { browserProgram, DeskBrowser } from './browser.ts'
+import { DeskBrowser } from './browser.ts'
+import { browserProgram } from './chromium.ts'
 
 describe.skipIf(!browserProgram)('The pages of what is decided and reported', () => {
   let desk: DeskBrowser

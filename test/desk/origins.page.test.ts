@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest'
 import { findingsIn } from './accessible.ts'
-import { browserProgram, DeskBrowser } from './browser.ts'
+import { DeskBrowser } from './browser.ts'
+import { browserProgram } from './chromium.ts'
 
 describe.skipIf(!browserProgram)('A quality engineer with a bad pan', () => {
   let desk: DeskBrowser

@@ -2,7 +2,8 @@ import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, beforeEach, describe, expect, inject, it } from 'vitest'
 import { percentWords } from '../../services/desk/words/number.ts'
 import { findingsIn } from './accessible.ts'
-import { browserProgram, DeskBrowser } from './browser.ts'
+import { DeskBrowser } from './browser.ts'
+import { browserProgram } from './chromium.ts'
 
 const ABOUT = {
   stage: 'after-blast',

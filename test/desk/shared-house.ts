@@ -4,7 +4,7 @@ import type { Role } from '../../services/access/who.ts'
 import { buildDesk } from '../../services/desk/make/build.ts'
 import { DEMO } from '../../services/plant/work.ts'
 import { WorkedHouse } from '../house.ts'
-import { browserProgram, whyNoBrowser } from './browser.ts'
+import { browserProgram, whyNoBrowser } from './chromium.ts'
 
 declare module 'vitest' {
   interface ProvidedContext {

@@ -4,7 +4,8 @@ import type { Page, Route } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest'
 import type { Role } from '../../services/access/who.ts'
 import { findingsIn } from './accessible.ts'
-import { browserProgram, DeskBrowser } from './browser.ts'
+import { DeskBrowser } from './browser.ts'
+import { browserProgram } from './chromium.ts'
 
 /** A date alone takes four. */
 const MOST_TABS = 60
