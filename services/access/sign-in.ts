@@ -26,8 +26,8 @@ export function tokenOf({
     if (token) return token
     throw new NotLetIn('UNAUTHENTICATED', 'Send the token as authorization: Bearer TOKEN.')
   }
-  const tokens = cookiesIn(cookie).filter(([name]) => name === COOKIE)
-  if (tokens.length === 1) return tokens[0]![1]
+  const tokens = tokensIn(cookie)
+  if (tokens.length === 1) return tokens[0]!
   throw new NotLetIn(
     'UNAUTHENTICATED',
     'Sign in first: send a token as authorization: Bearer TOKEN.',
@@ -40,9 +40,15 @@ export function cookieOf(token: string, { seconds, secure }: { seconds: number; 
   return `${COOKIE}=${token}; ${rest}`
 }
 
-function cookiesIn(header = ''): [string, string][] {
-  return header.split(';').map((part) => {
+/** Whether a request brings a cookie of ours; whether it counts is for whoever reads it. */
+export function bringsCookie({ headers }: Pick<IncomingMessage, 'headers'>): boolean {
+  return tokensIn(headers.cookie).length > 0
+}
+
+/** Those in cookies of ours. */
+function tokensIn(header = ''): string[] {
+  return header.split(';').flatMap((part) => {
     const at = part.indexOf('=')
-    return [part.slice(0, at).trim(), part.slice(at + 1).trim()]
+    return part.slice(0, at).trim() === COOKIE ? [part.slice(at + 1).trim()] : []
   })
 }

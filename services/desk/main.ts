@@ -200,8 +200,8 @@ function lastIn(): SignedIn | undefined {
   return JSON.parse(localStorage.getItem('who') ?? 'null') ?? undefined
 }
 
-async function started(): Promise<void> {
-  who = await whoIsIn().catch(lastIn)
+async function started(isAnew = true): Promise<void> {
+  who = await whoIsIn(isAnew).catch(lastIn)
   if (who) localStorage.setItem('who', JSON.stringify(who))
   else localStorage.removeItem('who')
   if (!who) return draw()
@@ -238,4 +238,4 @@ if (token !== '') {
   history.replaceState(null, '', location.pathname + location.search)
   await signIn(token)
 }
-await started()
+await started(token !== '')

@@ -42,6 +42,16 @@ describe.skipIf(!browserProgram)('Whoever holds something', () => {
     expect(await findingsIn(page)).toEqual([])
   })
 
+  it('is whoever opened the desk last, and not who sat there before', async () => {
+    const page = await desk.open('quality', '/')
+    await page.getByRole('link', { name: 'Where did a lot or heat go?' }).waitFor()
+    await desk.goTo(page, 'service', '/')
+    await page.getByRole('link', { name: 'Whom am I to call?' }).waitFor()
+    await page.reload()
+    await page.getByRole('link', { name: 'Whom am I to call?' }).waitFor()
+    expect(await page.getByRole('link', { name: 'Where did a lot or heat go?' }).count()).toBe(0)
+  })
+
   it('comes to the field first by keyboard, and a rep with one mark at once to its answer', async () => {
     const page = await desk.open('service', '/')
     await page.getByRole('link', { name: 'Whom am I to call?' }).waitFor()

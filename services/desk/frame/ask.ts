@@ -75,9 +75,12 @@ function failureOf({
   return { kind: 'refused', sentence: message }
 }
 
-/** Who is signed in; undefined when nobody is. Throws Unanswered. */
-export async function whoIsIn(): Promise<SignedIn | undefined> {
-  const response = await reach('/session')
+/**
+ * Who is signed in; undefined when nobody is. A document is sent with that answer, which stands for one asking:
+ * later it is asked anew. Throws Unanswered.
+ */
+export async function whoIsIn(isAnew = true): Promise<SignedIn | undefined> {
+  const response = await reach(isAnew ? `/session?at=${Date.now()}` : '/session')
   return response.ok ? ((await response.json()) as SignedIn) : undefined
 }
 

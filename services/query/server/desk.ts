@@ -2,8 +2,10 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import { extname, join } from 'node:path'
 import { Kind, parse } from 'graphql'
+import { bringsCookie } from '../../access/sign-in.ts'
 import { addressOf, type Listener } from './http.ts'
 import { type Packing, pack, packingFor } from './packing.ts'
+import { MANIFEST, readLinks } from './page-links.ts'
 
 const DESK = join(import.meta.dirname, '..', '..', 'desk')
 
@@ -46,10 +48,13 @@ export function deskListener(folder = join(DESK, 'built')): Listener | undefined
     if (entry.isFile() && type)
       files.set(path.slice(folder.length).replaceAll('\\', '/'), builtOf(path, type))
   }
+  files.delete(`/${MANIFEST}`)
+  const linksOf = readLinks(join(folder, MANIFEST), PAGES)
   return async (request, response) => {
     if (request.method !== 'GET' && request.method !== 'HEAD') return false
     const { path } = addressOf(request)
-    const isPage = PAGES.has(path.split('/')[1]!)
+    const page = path.split('/')[1]!
+    const isPage = PAGES.has(page)
     const file = files.get(isPage ? '/index.html' : path)
     if (!file) return false
     const packing = packingFor(request)
@@ -58,6 +63,10 @@ export function deskListener(folder = join(DESK, 'built')): Listener | undefined
       ...file.headers,
       'content-length': body.length,
       vary: 'accept-encoding',
+      ...(isPage && {
+        link: linksOf(page, bringsCookie(request)),
+        vary: 'accept-encoding, cookie',
+      }),
       ...(packing && { 'content-encoding': packing }),
     })
     response.end(request.method === 'HEAD' ? undefined : body)
