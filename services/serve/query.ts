@@ -200,7 +200,11 @@ class Answering {
   context(who: Who): Context {
     const { settings, store, decisions } = this.#parts
     // Within one request everything is answered from one state.
-    let fresh: Promise<Snapshot> | undefined
+    let fresh: Promise<{ snapshot: Snapshot; positions: Snapshot['positions'] }> | undefined
+    const refreshed = () => {
+      fresh ??= this.refresh().then((snapshot) => ({ snapshot, positions: snapshot.positions }))
+      return fresh
+    }
     let heard: Promise<AtDoors> | undefined
     const asked = () => {
       heard ??= this.#askAll()
@@ -210,13 +214,12 @@ class Answering {
       who,
       plant: settings.plant,
       store,
-      snapshot: () => {
-        fresh ??= this.refresh()
-        return fresh
-      },
+      snapshot: async () => (await refreshed()).snapshot,
       waiting: async () => {
+        // What others have read since may be missing from what this request is answered from.
+        const { positions } = await refreshed()
         const { waiting } = await asked()
-        const all = behind(this.#heard, this.snapshot.positions)
+        const all = behind(this.#heard, positions)
         for (const [station, count] of waiting) {
           const topic = (settings.kafka?.topicPrefix ?? '') + station
           all.set(topic, (all.get(topic) ?? 0) + count)

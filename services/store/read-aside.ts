@@ -20,14 +20,6 @@ export async function countSetAsideSince(
   return Number(rows[0]!.count)
 }
 
-/** When the newest report that was set aside was taken in; 0 when none ever was. Unit: ms. */
-export async function readNewestAside(database: Database): Promise<Ms> {
-  const { rows } = await database.query<{ newest: string | null }>(
-    'select max(recorded) as newest from set_aside',
-  )
-  return Number(rows[0]!.newest ?? 0)
-}
-
 /** Places of reports set aside whose bytes hold one of these words, newest first. */
 export async function readSetAsideNaming(
   database: Database,

@@ -5,6 +5,7 @@ import type { Claim } from '../events/claim.ts'
 import type { Fact, Ms, Name, Station } from '../events/fact.ts'
 import { type Database, queryRows, type Store, transaction } from './connect.ts'
 import { findThings, type Numbers, type PlantName } from './dictionary.ts'
+import type { Stopped } from './stopped.ts'
 
 /** How far a partition has been read, and by which version of the catalogue. */
 export interface Position {
@@ -37,6 +38,40 @@ export async function readPositions(database: Database): Promise<Position[]> {
      from position order by topic, partition`,
   )
   return rows.map((row) => ({ ...row, next: BigInt(row.next) }))
+}
+
+/** What tells whether there is anything new, in one look. */
+export interface Glance {
+  positions: Position[]
+  /** When the newest report that was set aside was taken in; 0 when none ever was. Unit: ms. */
+  newestAside: Ms
+  stopped: Stopped[]
+}
+
+export async function readGlance(database: Database): Promise<Glance> {
+  const { rows } = await database.query<GlanceRow>(
+    `select topic, partition, next_offset as next, projection, stopped as why,
+       (select max(recorded) from set_aside) as newest
+     from position order by topic, partition`,
+  )
+  return {
+    positions: rows.map(({ topic, partition, next, projection }) => {
+      return { topic, partition, next: BigInt(next), projection }
+    }),
+    newestAside: Number(rows[0]?.newest ?? 0),
+    stopped: rows.flatMap(({ topic, partition, why }) =>
+      why === null ? [] : [{ topic, partition, why }],
+    ),
+  }
+}
+
+interface GlanceRow {
+  topic: string
+  partition: number
+  next: string
+  projection: string
+  why: string | null
+  newest: string | null
 }
 
 /** A statement as it stands in the database, without what was entered. Offsets and times as numbers. */

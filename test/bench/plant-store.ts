@@ -64,13 +64,15 @@ export class PlantStore implements AsyncDisposable {
   }
 
   context(who: Who): Context {
+    // Once a request, as the house does.
+    let fresh: Promise<Snapshot> | undefined
     return contextOver({
       who,
       plant: who.plant,
       store: this.store,
-      snapshot: async () => {
-        await this.#snapshot.refresh()
-        return this.#snapshot
+      snapshot: () => {
+        fresh ??= this.#snapshot.refresh().then(() => this.#snapshot)
+        return fresh
       },
       waiting: async () => new Map(),
       address: PLANT,

@@ -1,7 +1,10 @@
+import { randomUUID } from 'node:crypto'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { followThing, nothingFollowed } from '../../services/metal/followed.ts'
 import { Reach } from '../../services/metal/reach.ts'
 import { PLANT } from '../../services/plant/names.ts'
+import { inquiry } from '../../services/query/answers/inquiry.ts'
+import { someone } from '../bench/plant-store.ts'
 import { WorkedHouse } from '../house.ts'
 
 const REACH = `
@@ -64,6 +67,48 @@ describe('Answers over a foundry that reports with its usual faults', () => {
 
   const reach = (from: object, affected: object, more: object = {}) =>
     worked.ask(REACH, { from, affected, ...more }).then(({ reach }) => reach)
+
+  it('promises a caller nothing more from the moment a hold is placed', async () => {
+    const { packs } = await worked.ask('{ packs(first: 200) { edges { node { id marks } } } }')
+    const inquire = async (mark: string) => {
+      const asked = `query ($mark: String!) { inquiry(mark: $mark) { ... on Inquiry { reassurance } } }`
+      return (await worked.post(asked, { mark }, 'service')).data.inquiry.reassurance
+    }
+    const may: { id: string; mark: string }[] = []
+    for (const { node } of packs.edges as { node: { id: string; marks: string[] } }[])
+      if (may.length < 3 && (await inquire(node.marks[0]!)) === 'MAY')
+        may.push({ id: node.id, mark: node.marks[0]! })
+    expect(may).toHaveLength(3)
+    const onTheWay = {
+      ...worked.house.context(someone('service')),
+      waiting: async () => new Map([['quality', 1]]),
+    }
+    expect(await inquiry(onTheWay, may[0]!)).toMatchObject({ reassurance: 'CANNOT_SAY' })
+    for (const { id, mark } of may) {
+      const { placeHold } = await worked.ask(
+        `mutation ($input: HoldInput!) { placeHold(input: $input) { __typename ... on Published { matter } } }`,
+        { input: { reportId: randomUUID(), of: { things: [{ of: id }] }, reason: 'cracks' } },
+      )
+      expect(placeHold.__typename).toBe('Published')
+      // It may not be in the record yet: but that something is on its way is known.
+      expect(await inquire(mark)).not.toBe('MAY')
+      await worked.house.settled()
+      expect(await inquire(mark)).toBe('NOT_YET')
+    }
+  })
+
+  it('counts as waiting what came in since a request began, though others have read it', async () => {
+    const context = worked.house.context(someone('quality'))
+    const asked = await context.snapshot()
+    const { version } = asked
+    await worked.ask(
+      `mutation ($input: ComplaintInput!) { recordComplaint(input: $input) { __typename } }`,
+      { input: { reportId: randomUUID(), words: 'it rocks on the hob', hurt: false } },
+    )
+    await worked.house.settled()
+    expect(asked.version).toBeGreaterThan(version)
+    expect([...(await context.waiting()).values()].reduce((sum, count) => sum + count)).toBe(1)
+  })
 
   it('says of every pack how likely it holds one at all, between what must and what can be', async () => {
     const { reach: found } = await worked.ask(

@@ -9,7 +9,7 @@ import { compareTexts } from '../../metal/things.ts'
 import type { Context } from '../context.ts'
 import { grouped } from '../estimate.ts'
 import { type NamedSince, OWN_REPORT } from './named-only.ts'
-import { asideIn, stoppedIn } from './record-state.ts'
+import { asideIn } from './record-state.ts'
 import { type StationHeard, stationsHeard } from './stations-heard.ts'
 
 export interface Gap {
@@ -26,7 +26,7 @@ export interface Completeness {
   verdict: 'WHOLE' | 'WAITING' | 'GAPS'
   sentence: string
   asOf: Ms
-  stations: StationHeard[]
+  stations(): Promise<StationHeard[]>
   setAside: number
   namedOnly: number
   inferred: number
@@ -51,7 +51,6 @@ export async function completenessOf(
   asOf: Ms,
   rests: Rests,
 ): Promise<Completeness> {
-  const stations = await stationsHeard(context)
   const begins = Number.isFinite(rests.begins) ? rests.begins : 0
   const aside = await asideIn(context, asOf)
   const setAside = await aside.countSince(begins)
@@ -59,8 +58,10 @@ export async function completenessOf(
   const mentions = (await aside.naming(names)).slice(0, MOST_MENTIONS)
   const named = await namedOnly(context, view, rests)
   const others = [...unrecorded(view, rests), ...(await conflicts(context, view, rests))]
-  const waiting = stations.reduce((sum, station) => sum + station.waiting, 0)
-  const stopped = (await stoppedIn(context)).map(({ topic, partition, why }) => {
+  // Decisions that wait count too: a hold may be among them.
+  const waiting = [...(await context.waiting()).values()].reduce((sum, count) => sum + count, 0)
+  const { stopped: standing } = await context.snapshot()
+  const stopped = standing.map(({ topic, partition, why }) => {
     return `nothing more of ${topic}/${partition} is taken in (${why})`
   })
   const unheard = [...((await context.unheard?.()) ?? []), ...stopped]
@@ -78,7 +79,7 @@ export async function completenessOf(
       unheard,
     }),
     asOf,
-    stations,
+    stations: () => stationsHeard(context),
     setAside,
     namedOnly: named.length,
     inferred: count('INFERRED'),

@@ -1,7 +1,6 @@
-// What the database says of the record beside its facts: how far stations were heard, what was set aside,
-// what stands still. Read once for each state of the record, since many ask at the same time.
+// What the database says of the record beside its facts: how far stations were heard, what was set aside.
+// Read once for each state of the record, since many ask at the same time.
 import type { Ms } from '../../events/fact.ts'
-import type { Store } from '../../store/connect.ts'
 import {
   type AsideRead,
   countSetAsideSince,
@@ -9,9 +8,7 @@ import {
   readSetAsideNaming,
 } from '../../store/read-aside.ts'
 import { type Heard, readHeard } from '../../store/read-heard.ts'
-import { readStopped, type Stopped } from '../../store/stopped.ts'
 import type { Context } from '../context.ts'
-import { shared } from '../sharing.ts'
 import type { Snapshot } from './snapshot.ts'
 
 /** Newest reports of a partition that tell what gaps are usual. */
@@ -75,13 +72,4 @@ function forgotten<T>(reading: Promise<T>, forget: () => unknown): Promise<T> {
     forget()
     throw error
   })
-}
-
-const stopped = new WeakMap<Store, () => Promise<Stopped[]>>()
-
-/** Partitions that stand still now: they say so without anything new in the record. */
-export function stoppedIn({ store }: Context): Promise<Stopped[]> {
-  const read = stopped.get(store) ?? shared(() => readStopped(store.pool))
-  stopped.set(store, read)
-  return read()
 }

@@ -5,7 +5,7 @@ import type { Noted, Said } from '../../metal/fact-book.ts'
 import type { View } from '../../metal/followed.ts'
 import type { Store } from '../../store/connect.ts'
 import * as record from '../../store/read.ts'
-import { readNewestAside } from '../../store/read-aside.ts'
+import type { Stopped } from '../../store/stopped.ts'
 import { shared } from '../sharing.ts'
 import type { NamedSince } from './named-only.ts'
 import { type Moment, RecordInHand, type Told, tieOf } from './record-in-hand.ts'
@@ -22,7 +22,9 @@ export class RecordReplacedError extends Error {
 export class Snapshot {
   readonly #store: Store
   readonly #record = new RecordInHand()
-  readonly #next = new Map<string, bigint>()
+  /** Made anew with each change. */
+  #next: ReadonlyMap<string, bigint> = new Map()
+  #stopped: readonly Stopped[] = []
   #projection = ''
   /** Something broke while a change was taken in. */
   #torn = false
@@ -45,6 +47,11 @@ export class Snapshot {
   /** How far each partition has been followed, by topic/partition. */
   get positions(): ReadonlyMap<string, bigint> {
     return this.#next
+  }
+
+  /** Partitions that stand still: they say so without anything new in the record. */
+  get stopped(): readonly Stopped[] {
+    return this.#stopped
   }
 
   /** The version of the event types that wrote the record; empty while there is nothing in it. */
@@ -80,16 +87,16 @@ export class Snapshot {
   async #follow(): Promise<void> {
     // Half of a change is none: whoever asks next gets a snapshot made anew.
     if (this.#torn) throw new RecordReplacedError()
+    const glance = await record.readGlance(this.#store.pool)
+    this.#assertSame(glance.positions)
+    if (this.#isLevelWith(glance.positions)) return this.#know(glance)
     const fresh: Told[] = []
     const next = new Map(this.#next)
-    let newest = 0
-    await record.snapshot(this.#store, async (database) => {
+    const seen = await record.snapshot(this.#store, async (database) => {
       const unnamed = new Set<number>()
-      const positions = await record.readPositions(database)
-      this.#assertSame(positions)
-      // An answer knows of what could not be read, too: asked again as of then, it must know as much.
-      newest = await readNewestAside(database)
-      for (const position of positions) {
+      const seen = await record.readGlance(database)
+      this.#assertSame(seen.positions)
+      for (const position of seen.positions) {
         const key = `${position.topic}/${position.partition}`
         const from = this.#next.get(key) ?? 0n
         if (position.next === from) continue
@@ -101,16 +108,30 @@ export class Snapshot {
           }
         }
       }
-      if (unnamed.size === 0) return
-      for (const [no, name] of await record.readNames(database, [...unnamed]))
-        this.#record.things.add(no, name)
+      if (unnamed.size > 0)
+        for (const [no, name] of await record.readNames(database, [...unnamed]))
+          this.#record.things.add(no, name)
+      return seen
     })
     this.#torn = true
-    if ([...next].some(([key, position]) => this.#next.get(key) !== position)) this.#version++
+    if (!this.#isLevelWith(seen.positions)) this.#version++
     this.#record.take(fresh)
-    for (const [key, position] of next) this.#next.set(key, position)
-    this.#record.knowUpTo(newest)
+    this.#next = next
+    this.#know(seen)
     this.#torn = false
+  }
+
+  /** An answer knows of what could not be read, too: asked again as of then, it must know as much. */
+  #know({ newestAside, stopped }: record.Glance): void {
+    this.#record.knowUpTo(newestAside)
+    this.#stopped = stopped
+  }
+
+  /** Nothing of these is left to read. */
+  #isLevelWith(positions: readonly record.Position[]): boolean {
+    return positions.every(
+      ({ topic, partition, next }) => (this.#next.get(`${topic}/${partition}`) ?? 0n) === next,
+    )
   }
 
   /** Positions only grow, and the version of the event types that writes them stays. */
