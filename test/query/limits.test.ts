@@ -1,4 +1,4 @@
-import { GraphQLError, type OperationDefinitionNode, parse } from 'graphql'
+import { type DocumentNode, GraphQLError, type OperationDefinitionNode, parse } from 'graphql'
 import { describe, expect, it } from 'vitest'
 import { makeSchema } from '../../services/query/schema.ts'
 import { checkLimits } from '../../services/query/server/limits.ts'
@@ -6,7 +6,10 @@ import { checkLimits } from '../../services/query/server/limits.ts'
 const schema = makeSchema()
 
 function check(source: string, variables: Record<string, unknown> = {}): void {
-  const document = parse(source)
+  checkParsed(parse(source), variables)
+}
+
+function checkParsed(document: DocumentNode, variables: Record<string, unknown>): void {
   const operation = document.definitions.find(
     (node): node is OperationDefinitionNode => node.kind === 'OperationDefinition',
   )
@@ -59,6 +62,21 @@ describe('A request', () => {
     )
     const source = `{ ...F0 } ${fragments.join(' ')} fragment F25 on Query { reportsIn { verdict } }`
     expect(refusalOf(source)).toContain('33554432')
+  })
+
+  it('is measured anew where its variables ask for another size or list', () => {
+    const inner = 'edges { node { usedIn(first: $n) { edges { node { id } } } } }'
+    const document = parse(
+      `query ($n: Int!, $of: Int! = 20, $ids: [ID!]! = []) { lots(first: $of) { ${inner} }
+        nodes(ids: $ids) { ... on Lot { reports(first: 200) { edges { node { id } } } } } }`,
+    )
+    const ids = Array.from({ length: 100 }, (_, i) => `lot:${i}`)
+    const check = (variables: object) => () => checkParsed(document, { ...variables })
+    expect(check({ n: 20 })).not.toThrow()
+    expect(check({ n: 200, of: 200 })).toThrow('20000 values')
+    expect(check({ n: 20 })).not.toThrow()
+    expect(check({ n: 20, ids })).toThrow('20000 values')
+    expect(check({ n: 20, ids: ids.slice(1, 3) })).not.toThrow()
   })
 
   it('may rename 30 fields and ask 10 questions', () => {

@@ -21,6 +21,7 @@ import {
   typeFromAST,
   visit,
 } from 'graphql'
+import { kept } from '../../metal/kept.ts'
 import { refusal } from '../refusal.ts'
 
 /** Words and signs in one document, beyond which it is not even parsed. */
@@ -39,6 +40,40 @@ interface Measure {
   top: number
 }
 
+/** What is known of a document whatever its variables are: most are asked again and again. */
+interface Reading {
+  /** A text in it holds a zero byte: none in the record does, and the database refuses one. */
+  zero: boolean
+  aliases: number
+  /** By the sizes that its variables asked for. */
+  measures: Map<string, Measure>
+}
+
+const readings = new WeakMap<OperationDefinitionNode, Reading>()
+const MOST_MEASURES = 100
+
+function readingOf(document: DocumentNode): Reading {
+  let [zero, aliases] = [false, 0]
+  visit(document, {
+    StringValue({ value }) {
+      zero ||= value.includes('\0')
+    },
+    Field({ alias }) {
+      if (alias) aliases++
+    },
+  })
+  return { zero, aliases, measures: new Map() }
+}
+
+/** Of variables what a measure follows from: numbers, and how much is in a list. */
+function sizesIn(variables: Record<string, unknown>): string {
+  const sizes = Object.entries(variables).flatMap(([name, value]) => {
+    const size = Array.isArray(value) ? value.length : value
+    return typeof size === 'number' || size === null ? [[name, size]] : []
+  })
+  return JSON.stringify(sizes)
+}
+
 /** The values a request may bring. Throws TOO_MUCH, with a sentence that says what to ask for less of. */
 export function checkLimits(
   schema: GraphQLSchema,
@@ -51,9 +86,9 @@ export function checkLimits(
   const variables = getVariableValues(schema, operation.variableDefinitions ?? [], given)
   // Variables that do not fit are refused where the request is run.
   if (!variables.coerced) return 0
-  if (holdsZero(document, variables.coerced))
+  const { zero, aliases, measures } = kept(readings, operation, () => readingOf(document))
+  if (zero || JSON.stringify(variables.coerced).includes('\\u0000'))
     throw refusal('BAD_USER_INPUT', 'A text holds a zero byte, which no name does.')
-  const aliases = countAliases(document)
   if (aliases > MOST_ALIASES)
     throw refusal(
       'TOO_MUCH',
@@ -61,8 +96,10 @@ export function checkLimits(
     )
   const root = schema.getRootType(operation.operation)
   if (!root) throw refusal('BAD_USER_INPUT', `There is no ${operation.operation} here, only query.`)
-  const measured = measureOf(schema, document, variables.coerced)
-  const { deep, values, top } = measured(operation.selectionSet, root)
+  if (measures.size >= MOST_MEASURES) measures.clear()
+  const { deep, values, top } = kept(measures, sizesIn(variables.coerced), () =>
+    measureOf(schema, document, variables.coerced)(operation.selectionSet, root),
+  )
   if (top > MOST_QUESTIONS)
     throw refusal('TOO_MUCH', `A request may ask ${MOST_QUESTIONS} questions, and this one ${top}.`)
   if (deep > MOST_DEEP)
@@ -144,25 +181,4 @@ function manyOf(field: GraphQLField<unknown, unknown>, asked: Record<string, unk
   if (Array.isArray(ids)) return Math.max(1, ids.length)
   // The edges of a connection are as many as its page, which counts already.
   return isListType(getNullableType(field.type)) && field.name !== 'edges' ? USUAL_LIST : 1
-}
-
-/** No text in the record holds a zero byte, and the database refuses one. */
-function holdsZero(document: DocumentNode, variables: Record<string, unknown>): boolean {
-  let found = JSON.stringify(variables).includes('\\u0000')
-  visit(document, {
-    StringValue({ value }) {
-      found ||= value.includes('\0')
-    },
-  })
-  return found
-}
-
-function countAliases(document: DocumentNode): number {
-  let aliases = 0
-  visit(document, {
-    Field(node) {
-      if (node.alias) aliases++
-    },
-  })
-  return aliases
 }

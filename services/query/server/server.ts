@@ -4,7 +4,10 @@ import type { IncomingMessage, ServerResponse } from 'node:http'
 import { pipeline } from 'node:stream/promises'
 import { ApolloServer, HeaderMap, type HTTPGraphQLResponse } from '@apollo/server'
 import { unwrapResolverError } from '@apollo/server/errors'
-import { ApolloServerPluginLandingPageDisabled } from '@apollo/server/plugin/disabled'
+import {
+  ApolloServerPluginCacheControlDisabled,
+  ApolloServerPluginLandingPageDisabled,
+} from '@apollo/server/plugin/disabled'
 import type { GraphQLFormattedError, GraphQLSchema } from 'graphql'
 import type { Deed } from '../../access/audit.ts'
 import type { Budget } from '../../access/budget.ts'
@@ -83,6 +86,8 @@ export async function startQuery(parts: QueryParts): Promise<QueryServer> {
     parseOptions: { maxTokens: MOST_TOKENS },
     plugins: [
       ApolloServerPluginLandingPageDisabled(),
+      // Nothing may be kept, which http.ts says of all answers: it would look at each field of each of them.
+      ApolloServerPluginCacheControlDisabled(),
       {
         async requestDidStart() {
           return {
