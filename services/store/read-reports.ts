@@ -1,5 +1,4 @@
-// Reports as people look at them, a page at a time: what was said of a thing, what was set aside, and
-// which packs bear a mark.
+// Reports as people look at them, a page at a time: what was said of a thing, and what was set aside.
 import type { Ms } from '../events/fact.ts'
 import type { Entry, JsonObject, Statement } from '../events/statement.ts'
 import { textArray } from './columns.ts'
@@ -113,33 +112,6 @@ export async function readSetAside(
 /** A report set aside, with its bytes as they came and what was wrong with it; null when there is none. */
 export function readSetAsideAt(store: Store, place: Place) {
   return store.prisma.setAside.findUnique({ where: { topic_partition_offset: keyOf(place) } })
-}
-
-export interface MarkedPack extends Place {
-  pack: number
-  mark: string
-}
-
-/**
- * Packs said to bear a mark, whatever its case, spaces and dashes; `?` stands for one sign. Whether
- * the statement that says so is in force is for the caller to see.
- */
-export async function readMarked(
-  database: Database,
-  plant: string,
-  mark: string,
-  most: number,
-): Promise<MarkedPack[]> {
-  const pattern = mark.replace(/[\\%_]/g, '\\$&').replaceAll('?', '_')
-  const { rows } = await database.query(
-    `select topic, partition, "offset", of_no as pack, detail ->> 'mark' as mark
-     from fact join thing on thing.no = of_no
-     where what = 'pack-marked' and plant = $1
-       and mark_key(detail ->> 'mark') like mark_key($2)
-     order by of_no limit $3`,
-    [plant, pattern, most],
-  )
-  return rows.map((row) => ({ ...row, offset: BigInt(row.offset) }))
 }
 
 async function readAll(database: Database, where: string, values: unknown[]): Promise<Report[]> {

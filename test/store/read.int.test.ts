@@ -11,7 +11,6 @@ import {
 } from '../../services/store/read.ts'
 import {
   readDecisionsFrom,
-  readMarked,
   readReports,
   readReportsBy,
   readReportsOf,
@@ -24,8 +23,6 @@ import { onEachDatabase } from './databases.ts'
 import { chunksSince, PLACE, sliceOf, tapped, unreadable } from './records.ts'
 
 const ladles = (count: number) => Array.from({ length: count }, (_, i) => tapped(`L${i}`))
-const marked = (pack: string, mark: string) =>
-  tapped(pack, {}, [{ what: 'pack-marked', of: `pack:${pack}`, mark, at: 1 }])
 
 onEachDatabase('Reading', (database) => {
   describe('decisions that came in since a place', () => {
@@ -222,26 +219,5 @@ onEachDatabase('Reading', (database) => {
       expect(Buffer.from(one!.bytes).toString()).toBe('record 2')
       expect(await readSetAsideAt(store, { ...PLACE, offset: 9n })).toBeNull()
     })
-  })
-
-  it('marks are found whatever their case, spaces and dashes, with ? for one sign', async () => {
-    await writeSlice(
-      database.store,
-      sliceOf(0, [
-        marked('P1', 'ab 12-7'),
-        marked('P2', 'AB-127'),
-        marked('P3', 'AB%287'),
-        marked('P4', 'AB_2\\7'),
-      ]),
-    )
-    const { pool } = database.store
-    const find = async (mark: string) =>
-      (await readMarked(pool, 'north', mark, 10)).map((pack) => pack.mark).toSorted()
-    expect(await find('AB–12 7')).toEqual(['AB-127', 'ab 12-7'])
-    expect(await find('ab1?7')).toEqual(['AB-127', 'ab 12-7'])
-    expect(await find('ab%287')).toEqual(['AB%287'])
-    expect(await find('ab_2\\7')).toEqual(['AB_2\\7'])
-    expect(await find('ab12')).toEqual([])
-    expect(await readMarked(pool, 'south', 'ab127', 10)).toEqual([])
   })
 })

@@ -63,7 +63,7 @@ async function foundIn(context: Context, text: string, readAs: ReadAs): Promise<
     readings: [{ scan: written }],
   }
   const pieces = readAs === 'SCANNED' ? [whole, ...piecesOf(text)] : piecesOf(text)
-  const known = await KnownNames.of(context, pieces, readAs !== 'PASTED')
+  const known = await KnownNames.of(context, readAs !== 'PASTED')
   const found: Found[] = []
   let end = 0
   for (const piece of pieces) {

@@ -5,9 +5,9 @@ import { THINGS } from '../../events/fact.ts'
 import type { View } from '../../metal/followed.ts'
 import { askedIn } from '../answers/answer-id.ts'
 import type { Context } from '../context.ts'
-import { packsByMark } from '../things/marked.ts'
-import { markKey } from '../things/marks.ts'
+import { type MarkBook, markKey } from '../record/mark-book.ts'
 import { find } from '../things/name.ts'
+import { NOW } from '../things/thing.ts'
 import type { Piece, Reading } from './words-in-text.ts'
 
 /** What a piece may be. */
@@ -41,18 +41,13 @@ export class KnownNames {
   readonly #context: Context
   readonly #view: View
   readonly #kinds: ReadonlySet<string>
-  readonly #marked: ReadonlyMap<string, Map<number, string[]>>
+  readonly #marked: MarkBook
   readonly #supplierLots: ReadonlyMap<string, number[]>
   /** A person typed no more than this. */
   readonly #alone: boolean
   #unread = 0
 
-  private constructor(
-    context: Context,
-    view: View,
-    marked: ReadonlyMap<string, Map<number, string[]>>,
-    alone: boolean,
-  ) {
+  private constructor(context: Context, view: View, marked: MarkBook, alone: boolean) {
     this.#context = context
     this.#view = view
     this.#kinds = kindsFor(context.who)
@@ -61,14 +56,9 @@ export class KnownNames {
     this.#alone = alone
   }
 
-  static async of(context: Context, pieces: readonly Piece[], alone: boolean): Promise<KnownNames> {
-    const { view } = (await context.snapshot()).at()
-    const marks = new Set<string>()
-    for (const { readings } of pieces)
-      for (const reading of readings)
-        if ('mark' in reading && !reading.mark.includes('?') && mayBeMark(reading.mark, alone))
-          marks.add(markKey(reading.mark))
-    return new KnownNames(context, view, await packsByMark(context, [...marks]), alone)
+  static async of(context: Context, alone: boolean): Promise<KnownNames> {
+    const snapshot = await context.snapshot()
+    return new KnownNames(context, snapshot.at().view, snapshot.marks, alone)
   }
 
   /** By its first reading that is known; empty when none is. */
@@ -127,7 +117,7 @@ export class KnownNames {
   async #marks(mark: string): Promise<Omit<Fitting, 'fit'>[]> {
     if (!mayBeMark(mark, this.#alone)) return []
     if (mark.includes('?')) return this.#unread++ < MOST_UNREAD ? this.#found({ mark }) : []
-    return [...(this.#marked.get(markKey(mark)) ?? [])].map(([no, marks]) => ({
+    return [...this.#marked.packs(this.#context.plant, mark, NOW)].map(([no, marks]) => ({
       id: this.#view.things.name(no),
       kind: this.#view.things.kind(no),
       because: `it bears the mark ${marks.join(', ')}`,

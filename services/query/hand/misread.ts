@@ -1,11 +1,10 @@
 // Nothing written is known: what differs from it in one sign? Signs that look alike are likelier mixed up;
 // which do is common practice, no source.
 
-import { readNearMarks } from '../../store/read-near.ts'
 import type { Context } from '../context.ts'
-import { packsByMark } from '../things/marked.ts'
-import { markKey } from '../things/marks.ts'
+import { markKey } from '../record/mark-book.ts'
 import { variants } from '../things/name.ts'
+import { NOW } from '../things/thing.ts'
 import { type Fitting, type Found, kindsFor } from './known-names.ts'
 import type { Piece } from './words-in-text.ts'
 
@@ -34,7 +33,8 @@ export async function misread(context: Context, pieces: readonly Piece[]): Promi
 }
 
 async function fitsNear(context: Context, written: string): Promise<Fitting[]> {
-  const { view } = (await context.snapshot()).at()
+  const snapshot = await context.snapshot()
+  const { view } = snapshot.at()
   const kinds = kindsFor(context.who)
   const near = variants(written.toUpperCase())
   const byId = new Map<string, Omit<Fitting, 'fit'> & { weight: number }>()
@@ -50,9 +50,8 @@ async function fitsNear(context: Context, written: string): Promise<Fitting[]> {
         weight: weightOf(written, spelled),
       })
     }
-  const marks = await readNearMarks(context.store.pool, context.plant, near)
-  for (const [, packs] of await packsByMark(context, marks))
-    for (const [no, [mark = '']] of packs) {
+  for (const known of snapshot.marks.near(context.plant, near))
+    for (const [no, [mark = '']] of snapshot.marks.packs(context.plant, known, NOW)) {
       const because = becauseOf(markKey(written), markKey(mark))
       const weight = weightOf(markKey(written), markKey(mark))
       const id = view.things.name(no)

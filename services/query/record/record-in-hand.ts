@@ -9,6 +9,7 @@ import { Castings } from '../../metal/castings.ts'
 import { FactBook, inForce, NOW, type Noted, type Said, turns } from '../../metal/fact-book.ts'
 import type { View } from '../../metal/followed.ts'
 import { type Changed, Melt } from '../../metal/melt.ts'
+import { MarkBook } from './mark-book.ts'
 import { NamedOnly, type NamedSince } from './named-only.ts'
 import { ThingBook } from './thing-book.ts'
 
@@ -32,6 +33,7 @@ const PAST_KEPT = 4
 
 export class RecordInHand {
   readonly things = new ThingBook()
+  readonly marks = new MarkBook(this.things)
   readonly #book = new FactBook()
   readonly #timeline = new Timeline<Told>()
   readonly #castings: Castings
@@ -90,7 +92,10 @@ export class RecordInHand {
       if (!claim.noted) {
         claim.noted = true
         this.#told.push(claim)
-        for (const noted of claim.facts) this.#book.note(noted)
+        for (const noted of claim.facts) {
+          this.#book.note(noted)
+          this.marks.note(noted)
+        }
       }
       claim.said.spans = after
       const from = turn(before, after)

@@ -7,6 +7,7 @@ import type { Store } from '../../store/connect.ts'
 import * as record from '../../store/read.ts'
 import type { Stopped } from '../../store/stopped.ts'
 import { shared } from '../sharing.ts'
+import type { MarkBook } from './mark-book.ts'
 import type { NamedSince } from './named-only.ts'
 import { type Moment, RecordInHand, type Told, tieOf } from './record-in-hand.ts'
 import type { ThingBook } from './thing-book.ts'
@@ -37,6 +38,10 @@ export class Snapshot {
 
   get things(): ThingBook {
     return this.#record.things
+  }
+
+  get marks(): MarkBook {
+    return this.#record.marks
   }
 
   /** Contradictions that stand decided by rule. */

@@ -1,10 +1,6 @@
 // Marks as people read them out, and what of a pack or pan they are.
 import type { View } from '../../metal/followed.ts'
-
-/** As marks are compared, here and in the database: no matter the case, the spaces and the dashes. */
-export function markKey(mark: string): string {
-  return mark.toUpperCase().replaceAll(/[ \u00a0\-\u2010-\u2014]/g, '')
-}
+import { markKey } from '../record/mark-book.ts'
 
 /** Whether a mark may be what was read, `?` being any one sign. */
 export function fitsMark(written: string, mark: string): boolean {

@@ -1,9 +1,7 @@
 // What is called so? Ids are exact; marks are read as people read them; a scan is taken apart first.
 import { hasOneOf } from '../../access/who.ts'
 import type { Name } from '../../events/fact.ts'
-import { inForceAmong, placeText } from '../../store/read-in-force.ts'
-import { readNamedBy, readNearMarks, readNearNames } from '../../store/read-near.ts'
-import { readMarked } from '../../store/read-reports.ts'
+import { readNamedBy, readNearNames } from '../../store/read-near.ts'
 import type { Context } from '../context.ts'
 import { namesIn } from './scan.ts'
 import { idOf, isShown, NOW } from './thing.ts'
@@ -100,11 +98,10 @@ async function isNamedBy(context: Context, no: number, asOf: number): Promise<bo
 /** Fewer signs that can be read would fit nearly everything. */
 const LEAST_READ = 3
 const MOST_CANDIDATES = 10
-/** Packs that are counted for how well each fits. */
-const MOST_COUNTED = 1000
 
 async function findMark(context: Context, written: string, asOf: number): Promise<Found> {
-  const { plant, store } = context
+  const { plant } = context
+  const { marks, things } = await context.snapshot()
   const mark = written.trim()
   const read = mark.replace(/[?\s-]/g, '').length
   if (mark.length > 100 || read < LEAST_READ || mark.includes('\0'))
@@ -112,45 +109,27 @@ async function findMark(context: Context, written: string, asOf: number): Promis
       written,
       `A mark needs at least ${LEAST_READ} signs that can be read, and at most 100.`,
     )
-  const packs = await packsMarked(context, mark, asOf)
-  const pan = mark.includes('?') ? undefined : await context.things.numberOf(plant, `pan:${mark}`)
+  const packs = marks.packs(plant, mark, asOf)
+  const pan = mark.includes('?') ? undefined : things.numberOf(plant, `pan:${mark}`)
   const candidates = [
     ...(pan === undefined ? [] : [{ no: pan, because: 'its serial is that' }]),
-    ...[...packs].map(([no, marks]) => ({ no, because: `it bears the mark ${marks.join(', ')}` })),
+    ...[...packs].map(([no, borne]) => ({ no, because: `it bears the mark ${borne.join(', ')}` })),
   ]
   if (candidates.length === 1) {
     const { no } = candidates[0]!
-    return { found: 'one', no, name: (await context.things.one(no)).id }
+    return { found: 'one', no, name: things.name(no) }
   }
   if (candidates.length > 1) {
     const fit = 1 / candidates.length
     const likeliest = candidates.slice(0, MOST_CANDIDATES)
     return { found: 'several', written, candidates: likeliest.map((one) => ({ ...one, fit })) }
   }
-  const near = mark.includes('?') ? [] : await readNearMarks(store.pool, plant, variants(mark))
+  const near = mark.includes('?') ? [] : marks.near(plant, variants(mark))
   return none(
     written,
     'No pack bears this mark. Check each sign, and write ? for one that cannot be read.',
     near,
   )
-}
-
-/** Packs that bear a mark, newest first, with the marks that fit. */
-async function packsMarked(
-  context: Context,
-  mark: string,
-  asOf: number,
-): Promise<Map<number, string[]>> {
-  const { plant, store } = context
-  const marked = await readMarked(store.pool, plant, mark, MOST_COUNTED)
-  const holding = await inForceAmong(store.pool, marked, asOf)
-  const packs = new Map<number, string[]>()
-  for (const one of marked.sort((a, b) => b.pack - a.pack)) {
-    if (!holding.has(placeText(one))) continue
-    const marks = packs.get(one.pack) ?? []
-    if (!marks.includes(one.mark)) packs.set(one.pack, [...marks, one.mark])
-  }
-  return packs
 }
 
 async function findScan(context: Context, scan: string, asOf: number): Promise<Found> {
