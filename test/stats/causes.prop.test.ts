@@ -1,17 +1,22 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { expose, heldOf } from '../../services/stats/causes/candidate.ts'
 import { Gate } from '../../services/stats/causes/company.ts'
 import { explain } from '../../services/stats/causes/explain.ts'
+import { Exposures } from '../../services/stats/causes/exposures.ts'
+import { Gather, wholly } from '../../services/stats/causes/gather.ts'
 import { counted, groupsOf, nothingOf } from '../../services/stats/causes/report.ts'
 import {
-  coded,
   seenByLevel,
   seenByRange,
   seenByTail,
   surprise,
 } from '../../services/stats/causes/screen.ts'
-import { atomsOf, type Factor, type Inspected } from '../../services/stats/causes/table.ts'
+import {
+  type Atoms,
+  atomsOf,
+  type Factor,
+  type Inspected,
+} from '../../services/stats/causes/table.ts'
 import { runs } from '../runs.ts'
 
 const LEVELS = 4
@@ -103,6 +108,9 @@ function factorsOf({ levels, bins }: Table): Factor[] {
   ]
 }
 
+const gathered = (atoms: Atoms, codes: Int32Array) =>
+  new Gather(wholly(atoms)).by({ of: 0, codes, count: LEVELS })
+
 const lookedAt = ({ inspected }: Table) => ({ ...inspected, strata: 3 })
 
 describe('A first look', () => {
@@ -110,9 +118,8 @@ describe('A first look', () => {
     fc.assert(
       fc.property(tables(1), (one) => {
         const [atoms] = atomsOf(one.inspected)
-        const bins = coded(atoms!, 0, one.bins, LEVELS)
         const looks = [seenByTail, seenByRange].map((seenBy) =>
-          seenBy(lookedAt(one), one.base, atoms!, bins, TAILS),
+          seenBy(lookedAt(one), one.base, gathered(atoms!, one.bins), LEVELS, TAILS),
         )
         for (const k of TAILS.keys()) {
           const [tail, range] = looks.map((seen) => surprise(seen, k))
@@ -128,13 +135,10 @@ describe('A first look', () => {
       fc.property(tables(1), (one) => {
         const atoms = atomsOf(one.inspected)
         const { castings, stratum } = one.inspected
-        const levels = coded(atoms[0]!, 0, one.levels, LEVELS)
-        const seen = seenByLevel(lookedAt(one), one.base, atoms[0]!, levels)
+        const seen = seenByLevel(lookedAt(one), one.base, gathered(atoms[0]!, one.levels), LEVELS)
         for (let level = 0; level < LEVELS; level++) {
           const sums = new Float64Array(3)
-          const exposure = expose(
-            atoms,
-            factorsOf(one),
+          const exposure = new Exposures(atoms, factorsOf(one)).of(
             [{ factor: 0, is: 'level', level }],
             new Float64Array(castings.length),
           )
@@ -189,14 +193,13 @@ describe('Company', () => {
         }
         const [atoms, factors] = [atomsOf(known.inspected), factorsOf(known)]
         const rows = known.base.length
-        const alone = expose(atoms, factors, [gate], new Float64Array(rows))
-        const held = heldOf(factors, [gate])
+        const exposures = new Exposures(atoms, factors)
+        const alone = exposures.of([gate], new Float64Array(rows))
+        const held = exposures.held([gate])
         const own = new Gate(lookedAt(known), known.base, atoms[0]!, { of: 0, held, alone })
-        const found = own.surpriseOfTails(coded(atoms[0]!, 0, known.bins, LEVELS), TAILS)
+        const found = own.surpriseOfTails({ of: 0, codes: known.bins, count: LEVELS }, TAILS)
         for (const [k, { from, until }] of TAILS.entries()) {
-          const both = expose(
-            atoms,
-            factors,
+          const both = exposures.of(
             [gate, { factor: 1, is: 'between', from, until }],
             new Float64Array(rows),
           )

@@ -1,11 +1,11 @@
 import { describe, expect, it } from 'vitest'
 import { randomOf } from '../../services/plant/random.ts'
 import { runOf } from '../../services/plant/score/hidden/planted.ts'
-import { expose } from '../../services/stats/causes/candidate.ts'
 import { between } from '../../services/stats/causes/candidates.ts'
 import { groupingsOf } from '../../services/stats/causes/clusters.ts'
 import { evidenceOf } from '../../services/stats/causes/evidence.ts'
 import { explain } from '../../services/stats/causes/explain.ts'
+import { Exposures } from '../../services/stats/causes/exposures.ts'
 import { GRID, logLikelihood, STEP, tallyOf } from '../../services/stats/causes/likelihood.ts'
 import { Noise } from '../../services/stats/causes/noise.ts'
 import { groupsOf, nothingOf } from '../../services/stats/causes/report.ts'
@@ -247,8 +247,8 @@ describe('Exposure', () => {
     ]),
     makeups: [makeup],
   })
-  const of = (parts: Parameters<typeof expose>[2]) => [
-    ...expose(atoms, factors, parts, new Float64Array(3)),
+  const of = (parts: Parameters<Exposures['of']>[0]) => [
+    ...new Exposures(atoms, factors).of(parts, new Float64Array(3)),
   ]
   const high = { factor: 1, is: 'between', from: 2, until: Number.POSITIVE_INFINITY } as const
 

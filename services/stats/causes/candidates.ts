@@ -1,11 +1,12 @@
 // Everything recorded that could be a cause, each with its belief beforehand and a first look at the
 // evidence for it.
-import { type Candidate, expose, type Part } from './candidate.ts'
+import type { Candidate, Part } from './candidate.ts'
 import { type Evidence, evidenceOf, evidenceOfParabola } from './evidence.ts'
+import type { Exposures } from './exposures.ts'
+import { Gather, wholly } from './gather.ts'
 import { type Looked, logLikelihood, tallyOf } from './likelihood.ts'
-import { binnedOnce, type Range } from './ranges.ts'
+import type { Bins, Range } from './ranges.ts'
 import {
-  coded,
   type Seen,
   seenByExposure,
   seenByLevel,
@@ -14,7 +15,7 @@ import {
   surprise,
   tellsApart,
 } from './screen.ts'
-import { type Atoms, atomsBy, type Factor, type Kind, type Measure } from './table.ts'
+import { type Atoms, type Factor, type Kind, type Measure, ROUNDING } from './table.ts'
 
 /** Belief beforehand that the cause is of a kind, if there is one; split evenly over its factors. */
 export const BELIEF: Record<Kind, number> = {
@@ -42,6 +43,8 @@ export interface Ground {
   base: Float64Array
   atoms: readonly Atoms[]
   factors: readonly Factor[]
+  bins: Bins
+  exposures: Exposures
 }
 
 /** A candidate with its first evidence, clustering not yet counted. */
@@ -52,10 +55,12 @@ export interface Weighed {
 }
 
 export function weighSingles(ground: Ground): Weighed[] {
-  const found = ground.factors.flatMap((factor, f) => [
-    ...ofFactor(ground, factor, f),
-    ...ofMissing(ground, factor, f),
-  ])
+  const gathers = ground.atoms.map((atoms) => new Gather(wholly(atoms)))
+  const found = ground.factors.flatMap((factor, f) => {
+    const gather = gathers[factor.of === 'row' ? 0 : factor.of]!
+    const recorded = ofFactor(ground, gather, factor, f)
+    return [...recorded, ...ofMissing(ground, gather, factor, f)]
+  })
   return weighed(ground, found)
 }
 
@@ -68,13 +73,13 @@ interface Found {
   information: number
 }
 
-function ofFactor(ground: Ground, factor: Factor, f: number): Found[] {
+function ofFactor(ground: Ground, gather: Gather, factor: Factor, f: number): Found[] {
   switch (factor.form) {
     case 'levels': {
-      const { looked, base, atoms } = ground
+      const { looked, base } = ground
       const { kind, of, codes, levels } = factor
-      const own = atomsBy(atoms, of)
-      const seen = seenByLevel(looked, base, own, coded(own, of, codes, levels.length))
+      const gathered = gather.by({ of, codes, count: levels.length })
+      const seen = seenByLevel(looked, base, gathered, levels.length)
       return told(seen, levels.keys(), (level) => ({
         kind,
         part: { factor: f, is: 'level', level },
@@ -82,18 +87,26 @@ function ofFactor(ground: Ground, factor: Factor, f: number): Found[] {
       }))
     }
     case 'measure':
-      return ofMeasure(ground, factor, f)
-    case 'dose':
-      return ofPart(ground, factor.kind, { factor: f, is: 'dose' }, `${f}*`)
+      return ofMeasure(ground, gather, factor, f)
+    case 'dose': {
+      const part: Part = { factor: f, is: 'dose' }
+      const exposure = ground.exposures.of([part], new Float64Array(ground.base.length))
+      return ofExposure(ground, exposure, factor.kind, part, `${f}*`)
+    }
   }
 }
 
-function ofMeasure({ looked, base, atoms }: Ground, measure: Measure, f: number): Found[] {
-  const { cuts, codes, ranges } = binnedOnce(atoms, measure)
-  const own = atomsBy(atoms, measure.of)
-  const bins = coded(own, measure.of, codes, cuts.length + 1)
+function ofMeasure(
+  { looked, base, bins }: Ground,
+  gather: Gather,
+  measure: Measure,
+  f: number,
+): Found[] {
+  const { cuts, codes, ranges } = bins.of(measure)
+  const count = cuts.length + 1
+  const gathered = gather.by({ of: measure.of, codes, count })
   const seenBy = measure.kind === 'time' ? seenByRange : seenByTail
-  return told(seenBy(looked, base, own, bins, ranges), ranges.keys(), (i) => ({
+  return told(seenBy(looked, base, gathered, count, ranges), ranges.keys(), (i) => ({
     kind: measure.kind,
     ...between(measure, f, cuts, ranges[i]!),
   }))
@@ -131,23 +144,29 @@ export function between(
 }
 
 /** Castings of which the factor was not recorded: scans go missing when a line is in trouble. */
-function ofMissing(ground: Ground, factor: Factor, f: number): Found[] {
+function ofMissing(ground: Ground, { known }: Gather, factor: Factor, f: number): Found[] {
   if (factor.form === 'dose') return []
   const missing =
     factor.form === 'levels'
       ? factor.codes.some((code) => code < 0)
       : factor.values.some((value) => Number.isNaN(value))
-  return missing ? ofPart(ground, 'missing', { factor: f, is: 'missing' }, `${f}?`) : []
+  if (!missing) return []
+  const exposure = known.map((some) => (some < 1 - ROUNDING ? 1 - some : 0))
+  return ofExposure(ground, exposure, 'missing', { factor: f, is: 'missing' }, `${f}?`)
 }
 
-/** By how much of each row is exposed. */
-function ofPart({ looked, base, atoms, factors }: Ground, kind: Kind, part: Part, named: string) {
-  const exposure = expose(atoms, factors, [part], new Float64Array(looked.castings.length))
+function ofExposure(
+  { looked, base }: Ground,
+  exposure: Float64Array,
+  kind: Kind,
+  part: Part,
+  named: string,
+): Found[] {
   return told(seenByExposure(looked, base, exposure), [0], () => ({ kind, part, named }))
 }
 
 /** Belief of a kind goes evenly to its factors, and from them evenly to their candidates. */
-function weighed({ looked, base, atoms, factors }: Ground, found: readonly Found[]): Weighed[] {
+function weighed({ looked, base, exposures }: Ground, found: readonly Found[]): Weighed[] {
   const perFactor = new Map<string, number>()
   for (const { kind, part } of found) {
     const key = `${kind} ${part.factor}`
@@ -158,17 +177,23 @@ function weighed({ looked, base, atoms, factors }: Ground, found: readonly Found
     const kind = key.slice(0, key.indexOf(' '))
     perKind.set(kind, (perKind.get(kind) ?? 0) + 1)
   }
-  const scores = found.map(({ score, information }) =>
+  const scores = Float64Array.from(found, ({ score, information }) =>
     information > 0 ? score / Math.sqrt(information) : 0,
   )
-  const closer = Math.max(CLOSER_FROM, [...scores].sort((a, b) => b - a)[CLOSER] ?? 0)
+  const closer = Math.max(
+    CLOSER_FROM,
+    scores
+      .slice()
+      .sort()
+      .at(-CLOSER - 1) ?? 0,
+  )
   const exposure = new Float64Array(looked.castings.length)
   return found.map(({ kind, part, named, score, information }, i) => {
     const siblings = perFactor.get(`${kind} ${part.factor}`)! * perKind.get(kind)!
     const prior = ((1 - NOTHING) * BELIEF[kind]) / siblings
     const evidence =
       scores[i]! > closer
-        ? evidenceOf(logLikelihood(tallyOf(looked, base, expose(atoms, factors, [part], exposure))))
+        ? evidenceOf(logLikelihood(tallyOf(looked, base, exposures.of([part], exposure))))
         : evidenceOfParabola(score, information)
     return { candidate: { kind, parts: [part], named, prior }, evidence, score: scores[i]! }
   })

@@ -1,5 +1,4 @@
 // Those that lead once luck is counted, as far as a first guess goes: worth to be fitted with it.
-import { expose } from './candidate.ts'
 import type { Ground } from './candidates.ts'
 import { withEffect } from './likelihood.ts'
 import type { Noise } from './noise.ts'
@@ -28,18 +27,13 @@ export interface Lucky extends Ground {
 }
 
 export function weighClosely(
-  { looked, base, atoms, factors, noise }: Lucky,
+  { looked, base, exposures, noise }: Lucky,
   names: readonly Named[],
 ): Close[] {
   const components = noise.components(base)
   const front = names.slice(0, FRONT).map((named) => {
     const { candidate, evidence } = named.best
-    const exposure = expose(
-      atoms,
-      factors,
-      candidate.parts,
-      new Float64Array(looked.castings.length),
-    )
+    const exposure = exposures.of(candidate.parts, new Float64Array(base.length))
     const prior = Math.log(candidate.prior) + named.bonus
     // The gain of an estimate whose variance is larger by what luck carries into it.
     const alone = (evidence.b * evidence.b) / (2 * Math.max(evidence.log, 0.5))

@@ -8,10 +8,12 @@
 import { NOTHING, weighSingles } from './candidates.ts'
 import { weighClosely } from './closely.ts'
 import { type Clusters, differing, groupingsOf, MACHINES } from './clusters.ts'
+import { Exposures } from './exposures.ts'
 import { type Believed, fitForemost } from './foremost.ts'
 import type { Looked } from './likelihood.ts'
 import { Noise } from './noise.ts'
 import { weighPairs } from './pairs.ts'
+import { Bins } from './ranges.ts'
 import { sharedBy } from './shared.ts'
 import { atomsOf, type Factor, type Inspected } from './table.ts'
 import { byName, type Named, refineFirst } from './variants.ts'
@@ -38,7 +40,9 @@ export function explain(
   const atoms = atomsOf(inspected)
   const looked = lookedAt(inspected)
   const base = baseChances(looked)
-  const ground = { looked, base, atoms, factors }
+  const bins = new Bins(atoms)
+  const exposures = new Exposures(atoms, factors)
+  const ground = { looked, base, atoms, factors, bins, exposures }
   const singles = weighSingles(ground)
   const names = refineFirst(ground, byName([...singles, ...weighPairs(ground, singles)]))
   const groupings = groupingsOf(atoms, clusters)

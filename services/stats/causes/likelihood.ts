@@ -17,6 +17,8 @@ export const BINS = 16
 export const CELLS = BINS + 1
 /** Rounds of Newton's method for the base odds; started from those of the grid point before. */
 const ROUNDS = 3
+/** Each doubles the digits that are right: after a step as small as this they are. */
+const NEAR = 1e-6
 const LEAST = 1e-9
 
 /** What was found and expected, by stratum and exposure: all a likelihood needs of a candidate. */
@@ -140,7 +142,9 @@ function holdToTotal({ x, n, odds, defective }: Cells, times: number, from: numb
       slope += n[k]! * ((1 - x[k]!) * none * (1 - none) + x[k]! * all * (1 - all))
     }
     // On the scale of logarithms the expected count is nearly straight.
-    scale += Math.max(-2, Math.min(2, (Math.log(defective / expected) * expected) / slope))
+    const more = Math.max(-2, Math.min(2, (Math.log(defective / expected) * expected) / slope))
+    scale += more
+    if (Math.abs(more) < NEAR) break
   }
   return scale
 }

@@ -1,11 +1,10 @@
 // Two conditions at once as one candidate.
-import { expose, heldOf, isTail, type Part } from './candidate.ts'
+import { isTail, type Part } from './candidate.ts'
 import { BELIEF, between, CLOSER_FROM, type Ground, NOTHING, type Weighed } from './candidates.ts'
 import { Gate } from './company.ts'
 import { type Evidence, evidenceOf } from './evidence.ts'
 import { logLikelihood, tallyOf, withEffect } from './likelihood.ts'
-import { binnedOnce, tailsOf } from './ranges.ts'
-import { coded } from './screen.ts'
+import { type Bins, tailsOf } from './ranges.ts'
 import { type Atoms, atomsBy, type Factor, type Of } from './table.ts'
 
 /** So many of the most promising machines are looked at in company, and so many of the measures and times. */
@@ -23,7 +22,7 @@ const ADDS_FROM = 2.5
  * at, since to have looked does not make likelier.
  */
 export function weighPairs(ground: Ground, singles: readonly Weighed[]): Weighed[] {
-  const all = ground.factors.map((factor) => sidesOf(ground.atoms, factor))
+  const all = ground.factors.map((factor) => sidesOf(ground.bins, factor))
   const prior = priorOfPairs(ground.factors, all)
   const found = new Map<string, Weighed>()
   for (const gate of gatesOf(singles))
@@ -52,16 +51,16 @@ function cutOf(part: Part): string {
 }
 
 function companyOf(
-  { looked, base, atoms, factors }: Ground,
+  ground: Ground,
   { candidate, evidence }: Weighed,
   all: readonly (Sides | undefined)[],
   prior: number,
 ): Weighed[] {
+  const { looked, base, atoms, factors, exposures } = ground
   const part = candidate.parts[0]!
   const { of } = factors[part.factor]!
-  const rows = looked.castings.length
-  const alone = expose(atoms, factors, [part], new Float64Array(rows))
-  const held = heldOf(factors, [part])
+  const alone = exposures.of([part], new Float64Array(base.length))
+  const held = exposures.held([part])
   const fitted = withEffect(looked, base, alone, evidence.b)
   const gates = new Map<Atoms, Gate>()
   const found: Weighed[] = []
@@ -88,11 +87,11 @@ function companyOf(
       })
     }
   }
-  return closer({ looked, base, atoms, factors }, found)
+  return closer(ground, found)
 }
 
 /** The most promising company, weighed. */
-function closer({ looked, base, atoms, factors }: Ground, found: readonly Weighed[]): Weighed[] {
+function closer({ looked, base, exposures }: Ground, found: readonly Weighed[]): Weighed[] {
   const exposure = new Float64Array(looked.castings.length)
   const byName = Map.groupBy(
     [...found].sort((a, b) => b.score - a.score),
@@ -102,7 +101,7 @@ function closer({ looked, base, atoms, factors }: Ground, found: readonly Weighe
     .slice(0, COMPANY)
     .flatMap((variants) => variants.slice(0, VARIANTS))
     .map((pair) => {
-      const tally = tallyOf(looked, base, expose(atoms, factors, pair.candidate.parts, exposure))
+      const tally = tallyOf(looked, base, exposures.of(pair.candidate.parts, exposure))
       return { ...pair, evidence: evidenceOf(logLikelihood(tally)) }
     })
 }
@@ -119,11 +118,11 @@ interface Sides {
   at(range: number, factor: number): { part: Part; named: string }
 }
 
-function sidesOf(atoms: readonly Atoms[], factor: Factor): Sides | undefined {
+function sidesOf(bins: Bins, factor: Factor): Sides | undefined {
   if (factor.kind === 'batch' || factor.kind === 'lot') return undefined
   if (factor.form === 'levels') {
     const { of, codes, levels } = factor
-    const own = coded(atomsBy(atoms, of), of, codes, levels.length)
+    const own = { of, codes, count: levels.length }
     return {
       of,
       count: levels.length,
@@ -131,10 +130,10 @@ function sidesOf(atoms: readonly Atoms[], factor: Factor): Sides | undefined {
       at: (level, f) => ({ part: { factor: f, is: 'level', level }, named: `${f}=${level}` }),
     }
   }
-  const { cuts, codes } = binnedOnce(atoms, factor)
+  const { cuts, codes } = bins.of(factor)
   // From any time on or until it, early or late.
   const ranges = factor.kind === 'time' ? tailsOf(cuts.length + 1, true) : tailsOf(cuts.length + 1)
-  const own = coded(atomsBy(atoms, factor.of), factor.of, codes, cuts.length + 1)
+  const own = { of: factor.of, codes, count: cuts.length + 1 }
   return {
     of: factor.of,
     count: ranges.length,

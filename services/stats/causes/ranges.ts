@@ -1,4 +1,5 @@
 // Where a measure is cut, and which stretches of it are candidates.
+import { ranked } from './ranked.ts'
 import { type Atoms, atomsBy, type Measure } from './table.ts'
 
 /**
@@ -8,6 +9,14 @@ import { type Atoms, atomsBy, type Measure } from './table.ts'
 const TAILS = [0.02, 0.03, 0.045, 0.065, 0.09, 0.12, 0.16, 0.2, 0.25, 0.3, 0.35, 0.42, 0.5]
 /** Slices of equal size a time is cut into; windows are 1, 2, 4 … slices wide and overlap by half. */
 const SLICES = 64
+
+const TAILS_FROM = [
+  ...TAILS,
+  ...TAILS.slice(0, -1)
+    .map((tail) => 1 - tail)
+    .reverse(),
+]
+const SLICES_FROM = Array.from({ length: SLICES - 1 }, (_, i) => (i + 1) / SLICES)
 
 /** A measure in bins: bin i holds values from `cuts[i - 1]` to below `cuts[i]`. */
 export interface Binned {
@@ -23,29 +32,56 @@ export interface Range {
   until: number
 }
 
-const known = new WeakMap<Measure, Binned>()
+/** Measures in bins, each worked out once. */
+export class Bins {
+  readonly #atoms: readonly Atoms[]
+  readonly #known = new Map<Measure, Binned>()
+  /** Room for the values of one measure. */
+  readonly #room: Float64Array
 
-/** The bins of a measure, worked out once. */
-export function binnedOnce(atoms: readonly Atoms[], measure: Measure): Binned {
-  const bins = known.get(measure) ?? binned(atoms, measure)
-  known.set(measure, bins)
-  return bins
-}
+  constructor(atoms: readonly Atoms[]) {
+    this.#atoms = atoms
+    this.#room = new Float64Array(
+      Math.max(...atoms.map(({ rows, units }) => Math.max(rows, units.length))),
+    )
+  }
 
-function binned(atoms: readonly Atoms[], measure: Measure): Binned {
-  const windows = measure.kind === 'time'
-  const parts = windows
-    ? Array.from({ length: SLICES - 1 }, (_, i) => (i + 1) / SLICES)
-    : [
-        ...TAILS,
-        ...TAILS.slice(0, -1)
-          .map((tail) => 1 - tail)
-          .reverse(),
-      ]
-  const real = quantiles(atomsBy(atoms, measure.of), measure, parts)
-  const codes = binsOf(real, measure.values)
-  const bins = real.length + 1
-  return { cuts: real, codes, ranges: windows ? windowsOf(bins) : tailsOf(bins) }
+  of(measure: Measure): Binned {
+    const bins = this.#known.get(measure) ?? this.#binned(measure)
+    this.#known.set(measure, bins)
+    return bins
+  }
+
+  #binned(measure: Measure): Binned {
+    const windows = measure.kind === 'time'
+    const cuts = this.#quantiles(measure, windows ? SLICES_FROM : TAILS_FROM)
+    const bins = cuts.length + 1
+    return {
+      cuts,
+      codes: binsOf(cuts, measure.values),
+      ranges: windows ? windowsOf(bins) : tailsOf(bins),
+    }
+  }
+
+  /**
+   * Values of a measure below which given parts of what was looked at lie, each row or unit counted once. Equal
+   * values fall together: what lies at or below all others cuts nothing off.
+   */
+  #quantiles({ of, values }: Measure, parts: readonly number[]): number[] {
+    const { rows, units } = atomsBy(this.#atoms, of)
+    const all = of === 'row' ? rows : units.length
+    const room = this.#room
+    let [count, least] = [0, Number.POSITIVE_INFINITY]
+    for (let i = 0; i < all; i++) {
+      const value = values[of === 'row' ? i : units[i]!]!
+      if (Number.isNaN(value)) continue
+      if (value < least) least = value
+      room[count++] = value
+    }
+    const places = parts.map((part) => Math.ceil(part * count)).filter((place) => place < count)
+    const cuts = new Set(ranked(room.subarray(0, count), places))
+    return [...cuts].filter((cut) => cut > least)
+  }
 }
 
 /** Of few cuts both sides of each, or where asked; of many the low tails below and the high ones above. */
@@ -91,24 +127,4 @@ function binsOf(cuts: readonly number[], values: Float64Array): Int32Array {
     bins[i] = low
   }
   return bins
-}
-
-/**
- * Values of a measure below which given parts of what was looked at lie, each row or unit counted once. Equal
- * values fall together: what lies at or below all others cuts nothing off.
- */
-function quantiles(atoms: Atoms, { of, values }: Measure, parts: readonly number[]): number[] {
-  const looked = new Uint8Array(values.length).fill(of === 'row' ? 1 : 0)
-  if (of !== 'row') for (const unit of atoms.unit) if (unit >= 0) looked[unit] = 1
-  const sorted = new Float64Array(values.length)
-  let [count, least] = [0, Number.POSITIVE_INFINITY]
-  for (let i = 0; i < values.length; i++) {
-    const value = values[i]!
-    if (Number.isNaN(value)) continue
-    if (value < least) least = value
-    if (looked[i] === 1) sorted[count++] = value
-  }
-  const own = sorted.subarray(0, count).sort()
-  const cuts = parts.flatMap((part) => own[Math.ceil(part * count)] ?? [])
-  return [...new Set(cuts)].filter((cut) => cut > least)
 }

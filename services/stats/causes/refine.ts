@@ -1,10 +1,9 @@
 // Leading candidates with their measures, and times from one on or until one, cut more finely: where a cut
 // lies matters more than how many were tried, and only the leading ones are worth the trouble.
-import { type Candidate, expose, isTail, type Part } from './candidate.ts'
+import { type Candidate, isTail, type Part } from './candidate.ts'
 import { type Ground, LEAST_CASTINGS, type Weighed } from './candidates.ts'
 import { evidenceOf } from './evidence.ts'
 import { logLikelihood, tallyOf } from './likelihood.ts'
-import { binnedOnce } from './ranges.ts'
 import { seenByExposure, tellsApart } from './screen.ts'
 
 /** Cuts tried between a cut and each of its neighbours. */
@@ -28,12 +27,12 @@ export function refined(ground: Ground, weighed: Weighed): Weighed[] {
 
 type Between = Extract<Part, { is: 'between' }>
 
-function finerParts({ atoms, factors }: Ground, part: Between): Between[] {
+function finerParts({ bins, factors }: Ground, part: Between): Between[] {
   const measure = factors[part.factor]!
   if (measure.form !== 'measure') return []
   const low = part.from === Number.NEGATIVE_INFINITY
   const cut = low ? part.until : part.from
-  const { cuts } = binnedOnce(atoms, measure)
+  const { cuts } = bins.of(measure)
   const at = cuts.indexOf(cut)
   const [before, after] = [
     cuts[at - 1] ?? Number.NEGATIVE_INFINITY,
@@ -51,9 +50,8 @@ function finerParts({ atoms, factors }: Ground, part: Between): Between[] {
 }
 
 /** Nothing where all are exposed, or none. */
-function looked({ looked, base, atoms, factors }: Ground, candidate: Candidate): Weighed[] {
-  const rows = looked.castings.length
-  const exposure = expose(atoms, factors, candidate.parts, new Float64Array(rows))
+function looked({ looked, base, exposures }: Ground, candidate: Candidate): Weighed[] {
+  const exposure = exposures.of(candidate.parts, new Float64Array(base.length))
   if (!tellsApart(seenByExposure(looked, base, exposure), 0, LEAST_CASTINGS)) return []
   const evidence = evidenceOf(logLikelihood(tallyOf(looked, base, exposure)))
   return [{ candidate, evidence, score: 0 }]

@@ -74,9 +74,12 @@ export interface Atoms {
   start: Int32Array
   unit: Int32Array
   part: Float64Array
+  /** Of which rows are made, each once. */
+  units: Int32Array
 }
 
-const ROUNDING = 1e-6
+/** Parts of a row are as good as none, or as all, within this. */
+export const ROUNDING = 1e-6
 
 /** The atoms of each makeup; where there is none, rows of which nothing is known. */
 export function atomsOf({ castings, makeups }: Inspected): Atoms[] {
@@ -111,5 +114,6 @@ function ofMakeup(rows: number, makeup: Makeup): Atoms {
     }
     start[r + 1] = unit.length
   }
-  return { rows, start, unit: Int32Array.from(unit), part: Float64Array.from(part) }
+  const units = Int32Array.from(new Set(unit)).filter((one) => one >= 0)
+  return { rows, start, unit: Int32Array.from(unit), part: Float64Array.from(part), units }
 }
