@@ -37,7 +37,17 @@ export class Asked<Data, Variables> {
     return standing.is === 'nothing' ? undefined : standing.before
   }
 
-  async ask(variables: Variables): Promise<void> {
+  ask(variables: Variables): Promise<void> {
+    return this.#askFor(variables, QUIET_MS)
+  }
+
+  /** Asks the same once more; what was answered stays unmoved unless that takes long. */
+  again(): Promise<void> {
+    if (this.#variables === undefined) return Promise.resolve()
+    return this.#askFor(this.#variables, this.standing.is === 'answered' ? SLOW_MS : QUIET_MS)
+  }
+
+  async #askFor(variables: Variables, quietMs: number): Promise<void> {
     this.#stop.abort()
     const stop = new AbortController()
     this.#stop = stop
@@ -47,7 +57,7 @@ export class Asked<Data, Variables> {
       this.#set({ is: 'asking', shown, slow, before })
     asking(false, false)
     const timers = [
-      setTimeout(asking, QUIET_MS, true, false),
+      setTimeout(asking, quietMs, true, false),
       setTimeout(asking, SLOW_MS, true, true),
     ]
     try {
@@ -62,11 +72,6 @@ export class Asked<Data, Variables> {
     } finally {
       timers.forEach(clearTimeout)
     }
-  }
-
-  /** Asks the same once more. */
-  again(): Promise<void> {
-    return this.#variables === undefined ? Promise.resolve() : this.ask(this.#variables)
   }
 
   /** Gives up waiting; what was answered before stays. */
