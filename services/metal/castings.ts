@@ -90,6 +90,8 @@ export class Castings implements CastingsMetal {
   readonly #floor: Floor
   /** Worked out once between two changes: a lot of returns asks at every moment of its record. */
   readonly #metal = new Map<number, PourShare[]>()
+  /** Until the next change: to look for them takes as long as the floor is. */
+  #gaps: readonly Gap[] | undefined
 
   constructor(things: Things) {
     this.#floor = new Floor(things)
@@ -105,8 +107,11 @@ export class Castings implements CastingsMetal {
    * value. Gives the things whose castings may be others now.
    */
   apply(added: Iterable<Fact<number>>, removed: Iterable<Fact<number>> = []): Set<number> {
+    const settled = this.#floor.apply(added, removed)
+    if (!settled) return new Set()
     this.#metal.clear()
-    return this.#downstream(this.#floor.apply(added, removed))
+    this.#gaps = undefined
+    return this.#downstream(settled)
   }
 
   /** Castings as they were made. */
@@ -347,8 +352,9 @@ export class Castings implements CastingsMetal {
   }
 
   /** What does not add up or cannot be told. */
-  gaps(): Iterable<Gap> {
-    return gapsOf(this.#floor)
+  gaps(): readonly Gap[] {
+    this.#gaps ??= [...gapsOf(this.#floor)]
+    return this.#gaps
   }
 
   #handlingsOf(load: number): Handling[] {

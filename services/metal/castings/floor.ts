@@ -38,17 +38,24 @@ export class Floor {
     this.flow = new Flow(things)
   }
 
-  /** Takes in facts that came into force and facts that went out of it; the stocks worked out anew. */
-  apply(added: Iterable<Fact<number>>, removed: Iterable<Fact<number>>): Set<Stock> {
+  /**
+   * Takes in facts that came into force and facts that went out of it; the stocks worked out anew, undefined
+   * where no fact is about castings.
+   */
+  apply(added: Iterable<Fact<number>>, removed: Iterable<Fact<number>>): Set<Stock> | undefined {
+    let isRead = false
     for (const fact of removed) {
       const known = this.#facts.strike(fact)
       if (known) this.#read(known, false)
+      isRead ||= known !== undefined
     }
     for (const fact of added) {
       if (!CONCERNED.has(fact.what)) continue
       this.#facts.add(fact)
       this.#read(fact, true)
+      isRead = true
     }
+    if (!isRead) return undefined
     this.#recount()
     this.#place()
     this.flow.tie()

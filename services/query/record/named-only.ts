@@ -67,8 +67,8 @@ export class NamedOnly {
 
   /** A fact came into force, or went out of it. */
   turned({ fact }: Noted): void {
-    this.#stir(fact.of)
-    if ('other' in fact && fact.other !== undefined) this.#stir(fact.other)
+    this.#stirred.add(fact.of)
+    if ('other' in fact && fact.other !== undefined) this.#stirred.add(fact.other)
   }
 
   now(): NamedSince {
@@ -89,10 +89,6 @@ export class NamedOnly {
       if (since !== undefined) found.set(no, since)
     }
     return found
-  }
-
-  #stir(no: number): void {
-    if (OWN_REPORT[this.#things.kind(no)]) this.#stirred.add(no)
   }
 
   /** Undefined where it has a report of its own, or was not named by then. */
