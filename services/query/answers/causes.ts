@@ -11,7 +11,8 @@ import {
   STANDS_OUT,
 } from '../../stats/causes/report.ts'
 import type { Ranged } from '../../stats/interval.ts'
-import { type DefectQuestion, lookedAt, SURVIVORS } from '../causes/looked-at.ts'
+import { alikeCaution, untoldCaution } from '../causes/alike.ts'
+import { type DefectQuestion, lookedAt, type Row, SURVIVORS } from '../causes/looked-at.ts'
 import { nothingIn } from '../causes/nothing-to-explain.ts'
 import type { Recorded } from '../causes/recorded.ts'
 import { type Weighed, weigh } from '../causes/weigh.ts'
@@ -45,10 +46,11 @@ export async function causes(context: Context, { about, asOf: then }: CausesArgs
   const nothing = nothingIn(view, looked, about)
   if (nothing) return { __typename: 'NothingToExplain', ...nothing, completeness }
   const weighed = weigh(view, context.plant, looked)
-  return answerOf(context, { about, asOf, completeness, ...weighed })
+  return answerOf(context, { about, asOf, completeness, rows: looked.rows, ...weighed })
 }
 
 interface Worked extends Weighed {
+  rows: readonly Row[]
   about: DefectQuestion
   asOf: number
   completeness: Completeness
@@ -56,7 +58,7 @@ interface Worked extends Weighed {
 
 /** The GraphQL object Causes. */
 function answerOf(context: Context, worked: Worked): object {
-  const { about, asOf, completeness, recorded, found } = worked
+  const { about, asOf, completeness, rows, recorded, alike, found } = worked
   const groups = groupsOf(found)
   const nothing = nothingOf(found)
   const all = counted(found)
@@ -67,7 +69,7 @@ function answerOf(context: Context, worked: Worked): object {
     sentence: sentenceOf(worked, groups, nothing, all),
     asOf,
     completeness,
-    cautions: CAUTIONS,
+    cautions: [...CAUTIONS, ...untoldCaution(rows), ...alikeCaution(alike)],
     verdict: verdictOf(found, groups),
     nothing,
     falseAlarms: FALSE_ALARMS,

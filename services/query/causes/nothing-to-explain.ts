@@ -1,6 +1,7 @@
 // When a question about causes has nothing to explain, and why.
 import type { View } from '../../metal/followed.ts'
 import { grouped, listed } from '../estimate.ts'
+import { untold } from './alike.ts'
 import { type DefectQuestion, type LookedAt, notLookedAt } from './looked-at.ts'
 
 /** A cause with fewer extra defects than about this cannot be told from chance. */
@@ -20,6 +21,11 @@ export function nothingIn(view: View, { rows }: LookedAt, about: DefectQuestion)
   if (defective === castings)
     return told(
       `All ${grouped(castings)} castings looked at had ${what}: nothing can be compared. Ask for a longer window.`,
+    )
+  const { none, all } = untold(rows)
+  if (none.length + all.length === new Set(rows.map(({ product }) => product)).size)
+    return told(
+      `All castings of ${listed(all)} had ${what} and none of ${listed(none)}: a product is compared with itself only. Ask for a longer window.`,
     )
   if (defective < LEAST_DEFECTS)
     return told(

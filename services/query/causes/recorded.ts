@@ -31,7 +31,7 @@ export function levels(
   more: Pick<Recorded, 'machines'> = {},
 ): Recorded[] {
   const { codes, names } = numbered(values)
-  if (names.length < 2) return []
+  if (names.length === 0) return []
   return [
     {
       factor: { form: 'levels', kind: 'machine', name, of, codes, levels: names },
@@ -49,7 +49,7 @@ export function batches(
   nameOf: (no: number) => string,
 ): Recorded[] {
   const { codes, names: things } = numbered(values)
-  if (things.length < 2) return []
+  if (things.length === 0) return []
   const factor: Factor = {
     form: 'levels',
     kind: 'batch',
@@ -69,7 +69,7 @@ export function measure(
   unit: string,
 ): Recorded[] {
   const numbers = Float64Array.from(values, (value) => Math.fround(value ?? Number.NaN))
-  if (differs(numbers) === false) return []
+  if (numbers.every(Number.isNaN)) return []
   return [
     {
       factor: { form: 'measure', kind: 'measure', name, of, values: numbers },
@@ -82,27 +82,18 @@ export function measure(
 /** A moment, whose windows are rivals of everything else. Unit: ms. */
 export function moment(name: string, of: Of, values: readonly (number | undefined)[]): Recorded[] {
   const numbers = Float64Array.from(values, (value) => value ?? Number.NaN)
-  if (differs(numbers) === false) return []
+  if (numbers.every(Number.isNaN)) return []
   return [{ factor: { form: 'measure', kind: 'time', name, of, values: numbers }, sort: 'TIME' }]
 }
 
 /** How much of a lot, over the most that any casting carries. */
 export function dose(name: string, of: Of, lot: number, amounts: Float64Array): Recorded[] {
   const most = amounts.reduce((a, b) => Math.max(a, b), 0)
-  if (most <= 0 || differs(amounts) === false) return []
+  if (most <= 0) return []
   const values = amounts.map((amount) => rounded(amount / most))
   return [
     { factor: { form: 'dose', kind: 'lot', name, of, values }, sort: 'LOT_SHARE', things: [lot] },
   ]
-}
-
-function differs(values: Float64Array): boolean {
-  let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY]
-  for (const value of values) {
-    if (value < least) least = value
-    if (value > most) most = value
-  }
-  return least < most
 }
 
 function numbered<T extends string | number>(values: readonly (T | undefined)[]) {

@@ -3,6 +3,7 @@ import type { View } from '../../metal/followed.ts'
 import { compareTexts } from '../../metal/things.ts'
 import type { Clusters } from '../../stats/causes/clusters.ts'
 import { type Explained, explain } from '../../stats/causes/explain.ts'
+import { isAlike } from './alike.ts'
 import type { LookedAt } from './looked-at.ts'
 import { pouredFactors } from './poured-factors.ts'
 import { type Recorded, rounded } from './recorded.ts'
@@ -15,19 +16,23 @@ const HOURS = 3_600_000
 export interface Weighed {
   /** What the factors of `found` stand for, by their number. */
   recorded: readonly Recorded[]
+  /** What all castings looked at have alike: it is not weighed. */
+  alike: readonly Recorded[]
   found: Explained
 }
 
 /** Some castings must be defective, and not all. */
 export function weigh(view: View, plant: string, looked: LookedAt): Weighed {
-  const recorded = [
+  const all = [
     ...inOrder(pouredFactors(view, looked.units)),
     ...looked.steps.flatMap((step, s) => inOrder(stepFactors(view, plant, step, s + 1))),
   ]
+  const alike = all.filter((one) => isAlike(looked, one))
+  const recorded = all.filter((one) => !alike.includes(one))
   const factors = recorded.map(({ factor }) => factor)
   const makeups = looked.inspected.makeups.map((one) => ({ ...one, part: one.part.map(rounded) }))
   const inspected = { ...looked.inspected, makeups }
-  return { recorded, found: explain(inspected, factors, clustersOf(looked, recorded)) }
+  return { recorded, alike, found: explain(inspected, factors, clustersOf(looked, recorded)) }
 }
 
 /** By name, since lots come in the order of their numbers, and of equals the first is told first. */

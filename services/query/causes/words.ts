@@ -6,7 +6,7 @@ import { grouped, listed } from '../estimate.ts'
 import type { Recorded } from './recorded.ts'
 
 /** Such as bake machine oven-B and zone 2 air temperature at bake below 240 degree Celsius. */
-export function nameOf(recorded: readonly Recorded[], { parts }: Candidate): string {
+export function nameOf(recorded: readonly Recorded[], { parts }: Pick<Candidate, 'parts'>): string {
   return listed(parts.map((part) => partWords(recorded[part.factor]!, part)))
 }
 
