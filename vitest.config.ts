@@ -1,17 +1,26 @@
 import { defineConfig } from 'vitest/config'
 
-// The suffix tells what a test costs. Tests load code the way Node does, types stripped and nothing else.
+// Tests load code the way Node does, types stripped and nothing else.
 const native = { experimental: { viteModuleRunner: false } }
-const project = (name: string, include: string, more: object = {}) => ({
+const project = (name: string, include: string[], more: object = {}) => ({
   test: {
     ...native,
     name,
-    include: [`test/**/*.${include}.ts`],
+    include,
     exclude: ['node_modules/**'],
     ...more,
   },
 })
 
+// These change nothing of the process they run in, so many files are run in one: it loads their code once.
+const shared = { isolate: false }
+const patient = { testTimeout: 120_000, hookTimeout: 120_000 }
+/** Of these, what needs no more than a database inside the process. */
+const OF_RECORD = 'test/{access,events,plant,query,store,watch}/**/*.int.test.ts'
+/** Its modules are loaded with stand-ins in the place of others. */
+const SIMULATED = 'test/simulated/**/*.test.ts'
+
+// The suffix tells what a test costs.
 export default defineConfig({
   test: {
     ...native,
@@ -20,20 +29,24 @@ export default defineConfig({
     maxWorkers: 2,
     reporters: ['default', './test/closing-line.ts'],
     projects: [
-      {
-        test: {
-          ...native,
-          name: 'unit',
-          include: ['test/**/*.test.ts'],
-          exclude: ['node_modules/**', 'test/**/*.{prop,int,page}.test.ts'],
-        },
-      },
-      project('law', 'prop.test', { testTimeout: 120_000 }),
-      project('pages', 'page.test', {
-        ...{ testTimeout: 120_000, hookTimeout: 120_000 },
+      project('unit', ['test/**/*.test.ts'], {
+        ...shared,
+        exclude: ['node_modules/**', 'test/**/*.{prop,int,page}.test.ts'],
+        testTimeout: 30_000,
+      }),
+      project('law', ['test/**/*.prop.test.ts'], {
+        ...{ ...shared, ...patient },
+        exclude: ['node_modules/**', SIMULATED],
+      }),
+      project('pages', ['test/**/*.page.test.ts'], {
+        ...patient,
         globalSetup: ['test/desk/shared-house.ts'],
       }),
-      project('whole', 'int.test', { testTimeout: 120_000, hookTimeout: 120_000 }),
+      project('record', [OF_RECORD], { ...shared, ...patient }),
+      project('whole', ['test/**/*.int.test.ts', SIMULATED], {
+        ...patient,
+        exclude: ['node_modules/**', OF_RECORD],
+      }),
     ],
   },
 })

@@ -1,8 +1,11 @@
 import { randomUUID } from 'node:crypto'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { followThing, nothingFollowed } from '../../services/metal/followed.ts'
+import { followThing, nothingFollowed, type View } from '../../services/metal/followed.ts'
 import { Reach } from '../../services/metal/reach.ts'
 import { PLANT } from '../../services/plant/names.ts'
+import { simulate } from '../../services/plant/plant.ts'
+import { hear } from '../../services/plant/score/hear.ts'
+import type { Truth } from '../../services/plant/truth.ts'
 import { inquiry } from '../../services/query/answers/inquiry.ts'
 import { someone } from '../bench/plant-store.ts'
 import { WorkedHouse } from '../house.ts'
@@ -336,21 +339,31 @@ describe('Answers over a foundry that reports with its usual faults', () => {
 })
 
 describe('Answers against the physical truth of plants that report everything', () => {
-  it.each([2, 3])('call no casting clear that carries the asked share, seed %i', async (seed) => {
-    await using worked = await WorkedHouse.open({ seed, days: 1, faults: false })
-    const { view } = worked.house.snapshot.at()
-    const groups = [...worked.truth.castings.groups()].filter(({ place }) =>
-      place.startsWith('pack:'),
-    )
+  it('call no casting clear that carries the asked share, through log and database', async () => {
+    await using worked = await WorkedHouse.open({ seed: 2, days: 1, faults: false })
+    const { falseClear, truly } = clearedOf(worked.house.snapshot.at().view, worked.truth)
+    expect(truly).toBeGreaterThan(1000)
+    expect(falseClear).toEqual([])
+  })
+
+  it('nor of another plant, as it is heard', () => {
+    const { reports, truth } = simulate({ seed: 3, days: 1, faults: false })
+    const { falseClear, truly } = clearedOf(hear(reports).record.at().view, truth)
+    expect(truly).toBeGreaterThan(1000)
+    expect(falseClear).toEqual([])
+  })
+
+  function clearedOf(view: View, truth: Truth): { truly: number; falseClear: string[] } {
+    const groups = [...truth.castings.groups()].filter(({ place }) => place.startsWith('pack:'))
     const falseClear: string[] = []
     let truly = 0
-    for (const { lot } of worked.truth.metal.lots()) {
+    for (const { lot } of truth.metal.lots()) {
       const no = view.things.numberOf('north', lot)
       if (no === undefined) continue
       const followed = nothingFollowed()
       followThing(view, followed, no)
       const reach = new Reach(view, followed)
-      const shares = worked.truth.metal.sharesOf(lot)
+      const shares = truth.metal.sharesOf(lot)
       if (!reach.byMass) continue
       for (const share of [0.001, 0.01, 0.1]) {
         const held = new Set<string>()
@@ -364,7 +377,6 @@ describe('Answers against the physical truth of plants that report everything', 
         }
       }
     }
-    expect(truly).toBeGreaterThan(1000)
-    expect(falseClear).toEqual([])
-  })
+    return { truly, falseClear }
+  }
 })

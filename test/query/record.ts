@@ -5,6 +5,7 @@ import { connect, type Store } from '../../services/store/connect.ts'
 import type { Place } from '../../services/store/kept-record.ts'
 import { migrate } from '../../services/store/migrate.ts'
 import { writeSlice } from '../../services/store/write.ts'
+import { memoryStore } from '../store/in-memory.ts'
 
 export const PLANT = 'north'
 
@@ -14,7 +15,7 @@ export const PLANT = 'north'
  */
 export async function emptyStore(): Promise<Store> {
   const url = process.env.QUERY_TEST_DATABASE
-  const store = await connect(url ? { url } : { memory: true })
+  const store = await (url ? connect({ url }) : memoryStore())
   if (url) await store.pool.query('drop schema public cascade; create schema public')
   await migrate(store)
   return store

@@ -4,6 +4,7 @@ import { randomUUID } from 'node:crypto'
 import { afterAll, beforeAll, beforeEach, describe, it } from 'vitest'
 import { connect, type DatabasePlace, type Store } from '../../services/store/connect.ts'
 import { migrate } from '../../services/store/migrate.ts'
+import { memoryStore } from './in-memory.ts'
 
 const SERVER = process.env.POSTGRES_URL ?? 'postgres://postgres@127.0.0.1:5432/postgres'
 
@@ -25,7 +26,7 @@ export function onEachDatabase(
     const database = {} as TestDatabase
     beforeAll(async () => {
       database.place = { memory: true }
-      database.store = await connect(database.place)
+      database.store = await memoryStore()
       database.another = async () => ({ ...database.store, close: async () => undefined })
     })
     afterAll(() => database.store?.close())
