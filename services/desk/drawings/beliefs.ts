@@ -1,6 +1,6 @@
 // What is believed of each explanation, and how often castings were bad with it and without it, on one axis.
 import { scaleLog } from 'd3-scale'
-import { shareWords } from '../words/number.ts'
+import { countWords, shareWords } from '../words/number.ts'
 import { drawing, element, linesOf, text } from './svg.ts'
 
 export interface Rate {
@@ -144,5 +144,5 @@ function ticksOf([low, high]: number[]): number[] {
 }
 
 function rateTick(rate: number): string {
-  return rate > 0.99 ? 'all' : `1 in ${Math.round(1 / rate).toLocaleString('en')}`
+  return rate > 0.99 ? 'all' : `1 in ${countWords(1 / rate)}`
 }

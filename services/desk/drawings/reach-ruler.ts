@@ -1,6 +1,7 @@
 // Two drawings on one upright axis of shares, and one ruler across both: left what the pours hold over time,
 // right what a ruler there would take in.
 import { scaleLinear, scaleLog, scaleTime } from 'd3-scale'
+import { clockWords, shortDayWords } from '../words/moment.ts'
 import { countWords, shareWords } from '../words/number.ts'
 import { drawing, element, text } from './svg.ts'
 
@@ -153,16 +154,21 @@ function stripView(
   const at = y(ruler)
   const floor = y(0)
   const top = (share: number) => (share > 0 ? y(share) : floor)
-  const rects = strip.share.flatMap((share, i) => {
-    const x = from + i * step
-    const bar = (texture: string, y1: number, y2: number) =>
-      y2 - y1 > 0.2
-        ? [element('rect', { class: texture, x, y: y1, width: step + 0.3, height: y2 - y1 })]
-        : []
-    if (strip.unknown[i]! > 0) return bar('dotted bare', TOP, floor)
-    if (strip.low[i]! >= ruler) return bar('solid', top(share), at)
-    return strip.high[i]! >= ruler ? bar('hatched bare', top(strip.high[i]!), at) : []
-  })
+  // One shape for each texture: 400 of their own would be made anew with each step of the ruler.
+  const bars = { 'dotted bare': '', solid: '', 'hatched bare': '' }
+  const bar = (texture: keyof typeof bars, i: number, top: number, bottom: number) => {
+    if (bottom - top <= 0.2) return
+    const wide = px(step + 0.3)
+    bars[texture] += `M${px(from + i * step)} ${px(top)}h${wide}V${px(bottom)}h${-wide}z`
+  }
+  for (const [i, share] of strip.share.entries()) {
+    if (strip.unknown[i]! > 0) bar('dotted bare', i, TOP, floor)
+    else if (strip.low[i]! >= ruler) bar('solid', i, top(share), at)
+    else if (strip.high[i]! >= ruler) bar('hatched bare', i, top(strip.high[i]!), at)
+  }
+  const shapes = Object.entries(bars).flatMap(([texture, d]) =>
+    d === '' ? [] : [element('path', { class: texture, d })],
+  )
   // Where nothing was poured there is nothing to outline.
   const outline = strip.share
     .map((share, i) => {
@@ -171,7 +177,7 @@ function stripView(
       return `${isFirst ? 'M' : 'L'}${px(from + i * step)} ${px(top(share))}h${px(step)}`
     })
     .join('')
-  return [...rects, element('path', { class: 'line', d: outline }), ...days(strip, from, to)]
+  return [...shapes, element('path', { class: 'line', d: outline }), ...days(strip, from, to)]
 }
 
 function days({ at, until }: Strip, from: number, to: number): string[] {
@@ -194,9 +200,8 @@ function days({ at, until }: Strip, from: number, to: number): string[] {
 
 /** At midnight the day, else the clock. */
 function dayOr(moment: Date, words: string): string {
-  if (moment.getHours() + moment.getMinutes() > 0)
-    return moment.toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' })
-  return words === '' ? '' : moment.toLocaleDateString('en-GB', { day: 'numeric', month: 'short' })
+  if (moment.getHours() + moment.getMinutes() > 0) return clockWords(moment)
+  return words === '' ? '' : shortDayWords(moment)
 }
 
 /** To hold as an outline, affected within it; between them lies the price of mixing. */

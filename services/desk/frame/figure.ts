@@ -1,6 +1,5 @@
 // A drawing with its sentence and "the same as a table".
 import { html, nothing, type TemplateResult } from 'lit-html'
-import { unsafeHTML } from 'lit-html/directives/unsafe-html.js'
 
 export interface Column<Row> {
   head: string | TemplateResult
@@ -21,7 +20,7 @@ export function figure(parts: {
 }): TemplateResult {
   return html`<figure>
     <figcaption><h3>${parts.title}</h3></figcaption>
-    ${unsafeHTML(parts.svg)}
+    <div .innerHTML=${parts.svg}></div>
     <p class="quiet">${parts.sentence}</p>
     <details>
       <summary>The same as a table</summary>

@@ -1,6 +1,5 @@
 // An answer on paper: question, moment and number on every page, and a code that opens the answer again.
 import { html, nothing, type TemplateResult } from 'lit-html'
-import { unsafeHTML } from 'lit-html/directives/unsafe-html.js'
 import { until } from 'lit-html/directives/until.js'
 import { fullWords } from '../words/moment.ts'
 
@@ -35,7 +34,9 @@ const codes = new Map<string, Promise<unknown>>()
 /** Once for each answer: it is drawn again with every step of a ruler. */
 function codeOf(address: string): Promise<unknown> {
   if (codes.has(address)) return codes.get(address)!
-  const code = import('uqr').then(({ renderSVG }) => unsafeHTML(renderSVG(address, { border: 1 })))
+  const code = import('uqr').then(
+    ({ renderSVG }) => html`<div .innerHTML=${renderSVG(address, { border: 1 })}></div>`,
+  )
   codes.set(address, code)
   return code
 }

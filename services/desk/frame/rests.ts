@@ -1,6 +1,5 @@
 // What an answer rests on: eight short bars, receive to ship, each as far right as that station is heard.
 import { html, nothing, type TemplateResult } from 'lit-html'
-import { unsafeHTML } from 'lit-html/directives/unsafe-html.js'
 import { heardBars } from '../drawings/heard-bars.ts'
 import { momentWords } from '../words/moment.ts'
 
@@ -27,7 +26,7 @@ export function restsView(rests: RestsOn, room = WIDEST): TemplateResult {
   return html`
     <section aria-label="What this rests on" class="rests">
       <h3>What this rests on</h3>
-      <div aria-hidden="true">${unsafeHTML(heardBars(rests, Math.min(WIDEST, room)))}</div>
+      <div aria-hidden="true" .innerHTML=${heardBars(rests, Math.min(WIDEST, room))}></div>
       <details>
         <summary>The same as a table</summary>
         <table>

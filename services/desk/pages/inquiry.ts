@@ -1,7 +1,6 @@
 // A caller reads a mark: may the rep reassure? One mark, one answer to be read aloud, one of four headings.
 import './inquiry.css'
 import { html, nothing, type TemplateResult } from 'lit-html'
-import { unsafeHTML } from 'lit-html/directives/unsafe-html.js'
 import {
   askInquiry,
   askWriteDown,
@@ -146,7 +145,7 @@ class InquiryPage implements Page {
   #empty(): TemplateResult {
     return html`<section class="empty">
       <p>The mark stands in one of three places.</p>
-      ${unsafeHTML(markPlaces(520))}
+      <div .innerHTML=${markPlaces(520)}></div>
     </section>`
   }
 

@@ -2,6 +2,7 @@
 
 const CLOCK = new Intl.DateTimeFormat('en-GB', { hour: '2-digit', minute: '2-digit' })
 const DAY = new Intl.DateTimeFormat('en-GB', { day: 'numeric', month: 'long' })
+const SHORT_DAY = new Intl.DateTimeFormat('en-GB', { day: 'numeric', month: 'short' })
 const WEEKDAY = new Intl.DateTimeFormat('en-GB', { weekday: 'long', day: 'numeric', month: 'long' })
 const FULL = new Intl.DateTimeFormat('en-GB', {
   ...{ day: 'numeric', month: 'long', year: 'numeric', hour: '2-digit', minute: '2-digit' },
@@ -16,6 +17,11 @@ export function clockWords(at: string | Date): string {
 /** "3 March". */
 export function dayWords(at: string | Date): string {
   return DAY.format(new Date(at))
+}
+
+/** "3 Mar", for the axis of a drawing. */
+export function shortDayWords(at: Date): string {
+  return SHORT_DAY.format(at)
 }
 
 /** "Tuesday 3 March 09:20". */

@@ -1,9 +1,12 @@
 // The API speaks kilograms and degrees Celsius; a page shows what the plant enters.
+import { countWords } from './number.ts'
 
 export type Units = 'kg' | 'lb'
 
 /** Source: International Yard and Pound Agreement of 1959: 1 lb = 0.45359237 kg. */
 const KG_PER_LB = 0.453_592_37
+
+const FINE = new Intl.NumberFormat('en', { maximumFractionDigits: 6 })
 
 /** Such as "2,310 kg", three figures kept. */
 export function massWords(kg: number, units: Units): string {
@@ -14,12 +17,10 @@ export function massWords(kg: number, units: Units): string {
 
 /** Such as "1,391 °C". */
 export function heatWords(celsius: number, units: Units): string {
-  return units === 'kg'
-    ? `${Math.round(celsius).toLocaleString('en')} °C`
-    : `${Math.round(celsius * 1.8 + 32).toLocaleString('en')} °F`
+  return units === 'kg' ? `${countWords(celsius)} °C` : `${countWords(celsius * 1.8 + 32)} °F`
 }
 
 /** Three figures, with thousands set apart. */
 export function figures(value: number): string {
-  return Number(value.toPrecision(3)).toLocaleString('en', { maximumFractionDigits: 6 })
+  return FINE.format(Number(value.toPrecision(3)))
 }

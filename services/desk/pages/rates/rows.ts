@@ -1,6 +1,5 @@
 // Groups side by side: figures, and on one axis what is plain, what is steadied, and all castings.
 import { html, nothing, type TemplateResult } from 'lit-html'
-import { unsafeHTML } from 'lit-html/directives/unsafe-html.js'
 import type { RatesQuery } from '../../asks/rates.ts'
 import { type Interval, rateAxis, rateScale, rateStrip } from '../../drawings/rate-marks.ts'
 import { type Column, table } from '../../frame/figure.ts'
@@ -36,9 +35,9 @@ export function rowsTable(parts: {
     { head: 'Group', isHead: true, cell: (row) => groupView(row, parts.against) },
     { head: 'Castings', isNumber: true, cell: ({ counted }) => countWords(counted.castings) },
     {
-      head: html`<span class="aloud">Drawn</span><span class="drawn">${unsafeHTML(rateAxis(scale))}</span>`,
+      head: html`<span class="aloud">Drawn</span><span class="drawn" .innerHTML=${rateAxis(scale)}></span>`,
       cell: (row) =>
-        html`<span class="drawn">${unsafeHTML(rateStrip(markOf(row), all, scale))}</span>`,
+        html`<span class="drawn" .innerHTML=${rateStrip(markOf(row), all, scale)}></span>`,
     },
     { head: 'Plain', isNumber: true, cell: ({ counted }) => rateView(counted.rate) },
     { head: 'Adjusted', isNumber: true, cell: ({ adjusted }) => percentWords(adjusted.value) },
@@ -73,7 +72,7 @@ export function rowsGrid(rows: readonly Row[], overall: Estimate): TemplateResul
         cell: (first: string) => {
           const row = at(first, second)
           if (!row) return html`<span class="quiet">none</span>`
-          return html`<span class="drawn">${unsafeHTML(rateStrip(markOf(row), all, scale))}</span>
+          return html`<span class="drawn" .innerHTML=${rateStrip(markOf(row), all, scale)}></span>
             <span>${percentWords(row.counted.rate.value)}${row.toldApart ? ' apart' : ''}</span>
             <span class="quiet">of ${countWords(row.counted.castings)}</span>`
         },
