@@ -14,7 +14,7 @@ import { type Balance, balanceOf, nodesOf, placesOf } from './castings/places.ts
 import type { Unit } from './castings/pour-stock.ts'
 import type { Held, Place, Stock } from './castings/stock.ts'
 import { type Undecided, undecidedIn } from './castings/undecided.ts'
-import { kept } from './kept.ts'
+import { kept, listed } from './kept.ts'
 import type { Ledger } from './ledger.ts'
 import type { CastingsMetal } from './melt/yard.ts'
 import type { Things } from './things.ts'
@@ -92,6 +92,8 @@ export class Castings implements CastingsMetal {
   readonly #metal = new Map<number, PourShare[]>()
   /** Until the next change: to look for them takes as long as the floor is. */
   #gaps: readonly Gap[] | undefined
+  /** By slot: loads in which castings of it were ever held. */
+  readonly #holders = new Map<number, number[]>()
 
   constructor(things: Things) {
     this.#floor = new Floor(things)
@@ -111,6 +113,12 @@ export class Castings implements CastingsMetal {
     if (!settled) return new Set()
     this.#metal.clear()
     this.#gaps = undefined
+    for (const { no, held } of settled)
+      if (this.#floor.flow.loads.has(no))
+        for (const { slot } of held) {
+          const loads = listed(this.#holders, slot)
+          if (!loads.includes(no)) loads.push(no)
+        }
     return this.#downstream(settled)
   }
 
@@ -221,6 +229,30 @@ export class Castings implements CastingsMetal {
   /** What fed a thing directly. */
   sourcesOf(no: number): { of: number; castings: number }[] {
     return feedsOf(this.#floor, no)
+  }
+
+  /**
+   * Pours that castings of a thing may be of, and loads that held such castings: those that a sweep back
+   * gives a chance, without one. Undefined when nobody knows of any casting of it.
+   */
+  upstreamOf(no: number): { pours: Set<number>; loads: Set<number> } | undefined {
+    const held = this.slotsOf(no).filter(({ castings }) => castings > 0)
+    if (held.length === 0) return undefined
+    const { mixing } = this.#floor.flow
+    const [pours, loads] = [new Set<number>(), new Set<number>()]
+    for (const slot of mixing.upstreamOf(held.map(({ slot }) => slot))) {
+      const pour = mixing.pourOf(slot)
+      if (pour !== undefined && this.unitsOf(pour).some((unit) => unit.slot === slot))
+        pours.add(pour)
+      for (const load of this.#holders.get(slot) ?? []) if (this.#holds(load, slot)) loads.add(load)
+    }
+    return { pours, loads }
+  }
+
+  #holds(load: number, slot: number): boolean {
+    return this.#handlingsOf(load).some(({ stocks }) =>
+      stocks.some(({ held }) => held.some((one) => one.slot === slot)),
+    )
   }
 
   *handlings(): Iterable<HandlingView> {

@@ -84,6 +84,13 @@ export class Mixing {
     this.ledger.write(mix.cell, 0, ops)
   }
 
+  /** All slots that castings of some slots are from, these and leaves among them. */
+  upstreamOf(slots: Iterable<number>): Set<number> {
+    const found = new Set(slots)
+    for (const slot of found) for (const part of this.partsOf(slot)) found.add(part.slot)
+    return found
+  }
+
   /** Leaves that weighted slots come from, without a sweep over all there is. */
   leavesOf(weights: Iterable<[slot: number, weight: number]>): Map<number, number> {
     const waiting = new Queue<Mix>((a, b) => compareRanks(b.rank, a.rank))

@@ -3,7 +3,7 @@
 import type { Ms } from '../../events/fact.ts'
 import type { View } from '../../metal/followed.ts'
 import { kept } from '../../metal/kept.ts'
-import { originsOf } from '../../metal/origins.ts'
+import { upstreamOf } from '../../metal/upstream.ts'
 import type { Context } from '../context.ts'
 import { grouped } from '../estimate.ts'
 import { coveredIn } from '../matters/covered.ts'
@@ -12,7 +12,7 @@ import { completenessOf, type Rests } from '../record/completeness.ts'
 import { markKey } from '../record/mark-book.ts'
 import { markOf } from '../things/marks.ts'
 import { find } from '../things/name.ts'
-import { restsOf } from './origins.ts'
+import { restsOn } from './origins.ts'
 import { BECAUSE, NEXT, REASSURANCES, type Reassurance, STANDING_WORDS } from './words-to-say.ts'
 
 export interface InquiryArgs {
@@ -186,11 +186,11 @@ function behindOf(view: View, no: number): Behind {
   const found = kept(behind, view, () => new Map<number, Behind>())
   return kept(found, no, () => {
     if (found.size >= MOST_BEHIND) found.clear()
-    const origins = originsOf(view, no)
+    const upstream = upstreamOf(view, no)
     return {
-      known: origins !== undefined,
-      pours: origins?.pours.map(({ pour }) => pour) ?? [],
-      rests: restsOf(view, no, origins),
+      known: upstream !== undefined,
+      pours: [...(upstream?.pours ?? [])],
+      rests: restsOn(new Set([no, ...(upstream?.things ?? [])]), no),
     }
   })
 }

@@ -6,8 +6,10 @@ import type { View } from '../../metal/followed.ts'
 import { kept } from '../../metal/kept.ts'
 import { Odds } from '../../metal/odds.ts'
 import { isOnlyNamed, type Origins, originsOf } from '../../metal/origins.ts'
+import { heatsOfPour } from '../../metal/poured-from.ts'
 import { standingOf } from '../../metal/reach.ts'
 import { type Touch, touchesOf } from '../../metal/touches.ts'
+import { aroundPour } from '../../metal/upstream.ts'
 import { type ListName, type PageArgs, pageOfList } from '../connections.ts'
 import type { Context } from '../context.ts'
 import { bounded, type Estimate, inWords, listed, plain } from '../estimate.ts'
@@ -281,18 +283,12 @@ class OriginsAnswer {
     )
   }
 
-  /** Chance by heat: metal of a pour is of the heats its ladle was tapped from, by what was tapped. */
+  /** Chance by heat. */
   #heats(): Map<number, number> {
-    const { book, asOf } = this.#view
     const chances = new Map<number, number>()
-    for (const { pour, chance } of this.#known.pours) {
-      const ladle = book.of(pour, 'poured', asOf)[0]?.fact.other
-      const taps = ladle === undefined ? [] : book.of(ladle, 'ladle-tapped', asOf)
-      const grams = taps.reduce((sum, tap) => sum + tap.fact.amount, 0)
-      for (const { fact } of taps) {
-        chances.set(fact.other, (chances.get(fact.other) ?? 0) + (chance * fact.amount) / grams)
-      }
-    }
+    for (const { pour, chance } of this.#known.pours)
+      for (const { heat, grams, all } of heatsOfPour(this.#view, pour))
+        chances.set(heat, (chances.get(heat) ?? 0) + (chance * grams) / all)
     return chances
   }
 
@@ -314,18 +310,11 @@ const handled = new WeakMap<View, { load: number; slots: number[] }[]>()
 
 /** What an answer about a thing rests on: itself, and all that may be in it. */
 export function restsOf(view: View, no: number, known: Origins | undefined): Rests {
-  const { book, castings, melt, asOf } = view
+  const { castings, melt } = view
   const upstream = new Set([no])
   for (const { pour } of known?.pours ?? []) {
     upstream.add(pour)
-    for (const { molds, sand } of castings.moldsOf(pour)) {
-      upstream.add(molds)
-      if (sand !== undefined) upstream.add(sand)
-    }
-    const ladle = book.of(pour, 'poured', asOf)[0]?.fact.other
-    if (ladle === undefined) continue
-    upstream.add(ladle)
-    for (const { fact } of book.of(ladle, 'ladle-tapped', asOf)) upstream.add(fact.other)
+    for (const thing of aroundPour(view, pour)) upstream.add(thing)
   }
   for (const [thing, slot] of melt.slots())
     if ((known?.throughMetal[slot] ?? 0) > 0) upstream.add(thing)
@@ -335,7 +324,7 @@ export function restsOf(view: View, no: number, known: Origins | undefined): Res
   return restsOn(upstream, no)
 }
 
-/** Apart, so that what is kept holds on to none of the sweeps it was found by. */
-function restsOn(upstream: ReadonlySet<number>, no: number): Rests {
+/** On a thing, and all that may be in it. */
+export function restsOn(upstream: ReadonlySet<number>, no: number): Rests {
   return { on: (thing) => upstream.has(thing), begins: Number.NEGATIVE_INFINITY, named: [no] }
 }

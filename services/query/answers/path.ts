@@ -5,6 +5,7 @@ import { type Kind, STEPS } from '../../events/fact.ts'
 import { heelOf } from '../../metal/bath.ts'
 import type { View } from '../../metal/followed.ts'
 import type { Origins } from '../../metal/origins.ts'
+import { heatsOfPour, ladleOfPour } from '../../metal/poured-from.ts'
 import type { Context } from '../context.ts'
 import { plain } from '../estimate.ts'
 import { enumWord } from '../things/amounts.ts'
@@ -79,7 +80,7 @@ async function boxesOf(context: Context, view: View, boxes: readonly Box[]) {
 
 /** What last passed each charge, heat and ladle filling, as part of the metal of the thing asked about. */
 function metalBoxes(view: View, known: Origins): Map<Kind, Box[]> {
-  const { book, melt, things, asOf } = view
+  const { melt, things } = view
   const boxes = new Map<Kind, Box[]>([
     ['charge', []],
     ['heat', []],
@@ -93,13 +94,11 @@ function metalBoxes(view: View, known: Origins): Map<Kind, Box[]> {
   const heats = new Map<number, number>()
   const ladles = new Map<number, number>()
   for (const { pour, chance } of known.pours) {
-    const ladle = book.of(pour, 'poured', asOf)[0]?.fact.other
+    const ladle = ladleOfPour(view, pour)
     if (ladle === undefined || things.kind(ladle) !== 'ladle') continue
     ladles.set(ladle, (ladles.get(ladle) ?? 0) + chance)
-    const taps = book.of(ladle, 'ladle-tapped', asOf)
-    const grams = taps.reduce((sum, tap) => sum + tap.fact.amount, 0)
-    for (const { fact } of taps)
-      heats.set(fact.other, (heats.get(fact.other) ?? 0) + (chance * fact.amount) / grams)
+    for (const { heat, grams, all } of heatsOfPour(view, pour))
+      heats.set(heat, (heats.get(heat) ?? 0) + (chance * grams) / all)
   }
   for (const [no, part] of heats) boxes.get('heat')!.push({ no, part })
   for (const [no, part] of ladles) boxes.get('ladle')!.push({ no, part })
