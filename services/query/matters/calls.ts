@@ -2,8 +2,10 @@
 // the call was given.
 import type { Ms } from '../../events/fact.ts'
 import type { View } from '../../metal/followed.ts'
+import { kept } from '../../metal/kept.ts'
 import { type PageArgs, pageOfList } from '../connections.ts'
 import type { Matter } from './matter.ts'
+import { sentIn } from './sent.ts'
 
 export interface Call {
   customer: string
@@ -26,11 +28,19 @@ export function callsOf(view: View, matter: Matter, args: PageArgs) {
   )
 }
 
+/** Of each state of the record, by matter. */
+const known = new WeakMap<View, Map<number, readonly Call[]>>()
+
 /** Most castings first. */
-export function callsIn(view: View, matter: Matter): Call[] {
+export function callsIn(view: View, matter: Matter): readonly Call[] {
+  const byMatter = kept(known, view, () => new Map<number, readonly Call[]>())
+  return kept(byMatter, matter.no, () => findCalls(view, matter))
+}
+
+function findCalls(view: View, matter: Matter): Call[] {
   const { book, asOf } = view
   const calls = new Map<string, Call>()
-  for (const node of view.castings.nodes()) {
+  for (const node of sentIn(view)) {
     if (node.customer === undefined || !matter.covers.has(node.thing)) continue
     const call = calls.get(node.customer) ?? {
       ...{ customer: node.customer, marks: [], castings: 0 },

@@ -1,9 +1,21 @@
 // What became of what a recall covers, and what is not yet known.
 import type { View } from '../../metal/followed.ts'
+import { kept } from '../../metal/kept.ts'
 import { castingsIn, type Matter } from './matter.ts'
+import { sentIn } from './sent.ts'
+
+/** Of each state of the record, by matter. */
+const known = new WeakMap<View, Map<number, Found>>()
 
 /** The GraphQL object RecallFound. */
-export function foundOf(view: View, matter: Matter) {
+type Found = ReturnType<typeof findOf>
+
+export function foundOf(view: View, matter: Matter): Found {
+  const byMatter = kept(known, view, () => new Map<number, Found>())
+  return kept(byMatter, matter.no, () => findOf(view, matter))
+}
+
+function findOf(view: View, matter: Matter) {
   const answers = view.book.of(matter.no, 'recall-answered', view.asOf).map(({ fact }) => fact)
   const became = new Map<string, number>()
   const add = (what: string, castings: number) =>
@@ -47,7 +59,7 @@ function coveredCastings(view: View, { covers }: Matter, no: number): number {
 /** Castings of what is covered that left with a shipment. */
 function shippedOf(view: View, { covers }: Matter): number {
   let castings = 0
-  for (const node of view.castings.nodes())
+  for (const node of sentIn(view))
     if (node.place === 'SHIPPED' && covers.has(node.thing)) castings += node.castings
   return castings
 }
