@@ -10,6 +10,8 @@ export const ALGORITHMS = ['EdDSA', 'Ed25519', 'ES256', 'ES384', 'PS256', 'RS256
 /** Between the clocks of the issuer and ours. Unit: s. */
 const TOLERANCE_SECONDS = 5
 const LONGEST_TOKEN = 4_096
+const KNOWN_MS = 60_000
+const MOST_KNOWN = 1_000
 
 export interface TokenRules {
   issuer: string
@@ -25,12 +27,26 @@ export interface TokenRules {
 
 export type TokenReader = (token: string) => Promise<Who>
 
-/** Reads tokens into who sent them. Throws NotLetIn. */
+/**
+ * Reads tokens into who sent them. Throws NotLetIn. One that counted is taken to count for a minute, if it does
+ * not end before: so long a key that was withdrawn may still let in.
+ */
 export function tokenReader(rules: TokenRules): TokenReader {
   const { keys, issuer, audience, hours } = rules
+  const known = new Map<string, { who: Who; untilMs: number }>()
   return async (token) => {
     if (token.length > LONGEST_TOKEN)
       throw new NotLetIn('UNAUTHENTICATED', `A token may have ${LONGEST_TOKEN} signs.`)
+    const found = known.get(token)
+    if (found && Date.now() < found.untilMs) return found.who
+    known.delete(token)
+    const who = await read(token)
+    if (known.size >= MOST_KNOWN) known.clear()
+    known.set(token, { who, untilMs: Math.min(who.untilMs, Date.now() + KNOWN_MS) })
+    return who
+  }
+
+  async function read(token: string): Promise<Who> {
     try {
       const { payload } = await jwtVerify(token, keys, {
         ...{ issuer, audience, algorithms: ALGORITHMS },

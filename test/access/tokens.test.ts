@@ -1,6 +1,6 @@
 import { createHmac } from 'node:crypto'
 import { createLocalJWKSet, exportJWK, exportSPKI, generateKeyPair, type JWK, SignJWT } from 'jose'
-import { beforeAll, describe, expect, it } from 'vitest'
+import { afterEach, beforeAll, describe, expect, it, vi } from 'vitest'
 import { NotLetIn } from '../../services/access/not-let-in.ts'
 import { type TokenReader, tokenReader } from '../../services/access/tokens.ts'
 
@@ -30,6 +30,8 @@ beforeAll(async () => {
   read = tokenReader({ ...RULES, keys: createLocalJWKSet({ keys: [publicKey] }) })
 })
 
+afterEach(() => void vi.useRealTimers())
+
 function signed(claims: object = {}, header: object = {}, key = own.privateKey): Promise<string> {
   return new SignJWT({ ...CLAIMS, ...claims })
     .setProtectedHeader({ alg: 'ES256', kid: 'ours', ...header })
@@ -44,6 +46,21 @@ describe('A token that counts', () => {
       ...{ subject: 'kim', roles: new Set(['quality']), plant: 'north', stations: new Set() },
       untilMs: CLAIMS.exp * 1_000,
     })
+  })
+
+  it('is held to its key once a minute, and to its end always', async () => {
+    const local = createLocalJWKSet({ keys: [publicKey] })
+    const keys = vi.fn((...asked: Parameters<typeof local>) => local(...asked))
+    const reader = tokenReader({ ...RULES, keys })
+    const [token, shortly] = [await signed(), await signed({ exp: NOW_SECONDS + 30 })]
+    vi.useFakeTimers({ toFake: ['Date'], now: NOW_SECONDS * 1_000 })
+    for (const each of [token, token, shortly, shortly]) await reader(each)
+    expect(keys).toHaveBeenCalledTimes(2)
+    vi.setSystemTime((NOW_SECONDS + 40) * 1_000)
+    await expect(reader(shortly)).rejects.toThrow('expired')
+    vi.setSystemTime((NOW_SECONDS + 61) * 1_000)
+    keys.mockRejectedValue(new Error('withdrawn'))
+    await expect(reader(token)).rejects.toThrow('does not count')
   })
 
   it('gives only roles there are, and stations to those who are one', async () => {
