@@ -1,4 +1,5 @@
-import { mkdir } from 'node:fs/promises'
+import { mkdir, readdir, rm } from 'node:fs/promises'
+import { join } from 'node:path'
 import { PGlite } from '@electric-sql/pglite'
 import { createPgConfig } from '@electric-sql/pglite/node-postgres'
 import pg from 'pg'
@@ -127,7 +128,8 @@ function storeOver(
 async function liteInFolder(folder: string): Promise<PGlite> {
   await mkdir(folder, { recursive: true })
   try {
-    return await PGlite.create(folder)
+    const isNew = (await readdir(folder)).length === 0
+    return (isNew && (await unpacked(folder))) || (await PGlite.create(folder))
   } catch (error) {
     throw new Error(
       `The database in ${folder} cannot be opened (${(error as Error).message}). It follows from the log: make it anew with "npm run rebuild".`,
@@ -137,14 +139,24 @@ async function liteInFolder(folder: string): Promise<PGlite> {
 }
 
 async function liteInMemory(): Promise<PGlite> {
+  const lite = await unpacked()
+  if (lite) return lite
+  const made = await PGlite.create()
+  await keepBlank(await made.dumpDataDir('gzip'))
+  return made
+}
+
+/** The blank that is kept, in an empty folder or in memory; undefined, and nothing left behind, where that fails. */
+async function unpacked(folder?: string): Promise<PGlite | undefined> {
   const blank = await findBlank()
-  if (blank) {
-    const unpacked = await PGlite.create({ loadDataDir: blank }).catch(() => undefined)
-    if (unpacked) return unpacked
+  if (!blank) return undefined
+  try {
+    return await PGlite.create({ ...(folder && { dataDir: folder }), loadDataDir: blank })
+  } catch {
+    if (!folder) return undefined
+    for (const name of await readdir(folder)) await rm(join(folder, name), { recursive: true })
+    return undefined
   }
-  const lite = await PGlite.create()
-  await keepBlank(await lite.dumpDataDir('gzip'))
-  return lite
 }
 
 function litePool(lite: PGlite): pg.Pool {
