@@ -1,32 +1,89 @@
 // Metal that reports lose sight of: it went into a vessel and no report says what became of it. From
 // then on metal of no known origin could be it, and so could be any lot that was in it.
-import type { Ms } from '../events/fact.ts'
+import type { Fact, Ms } from '../events/fact.ts'
+import { type FactBook, NOW, type Noted } from './fact-book.ts'
 import type { View } from './followed.ts'
+import { kept } from './kept.ts'
+import { PerThing } from './per-thing.ts'
+import type { Things } from './things.ts'
 
 // Common practice, no source: less than this part of a filling stays in the ladle or is spilled unsaid.
 const STAYS = 0.1
 
-const known = new WeakMap<View, Ms[]>()
+type Known = Pick<View, 'book' | 'things' | 'asOf'>
+
+/** Since when metal of each ladle, charge and heat is lost sight of, as of now. */
+export class LostSight {
+  readonly #moments: PerThing<Ms>
+
+  constructor(book: FactBook, things: Things) {
+    const now = { book, things, asOf: NOW }
+    this.#moments = new PerThing(
+      (no) => lostAt(now, no),
+      (no) => readersOf(now, no),
+    )
+  }
+
+  /** A fact came into force, or went out of it. */
+  turned({ fact }: Noted): void {
+    for (const end of SAYS[fact.what] ?? []) {
+      const no = (fact as Partial<Record<End, number>>)[end]
+      if (no !== undefined) this.#moments.stir(no)
+    }
+  }
+
+  moments(): Iterable<Ms> {
+    return this.#moments.all().values()
+  }
+}
+
+type End = 'of' | 'other' | 'via'
+
+/** Of which of the things it names a fact is read here. */
+const SAYS: Partial<Record<Fact['what'], readonly End[]>> = {
+  'lot-received': ['of'],
+  'returned-from': ['of'],
+  'charge-line': ['of'],
+  'heat-charged': ['of', 'other'],
+  'heat-begun': ['of'],
+  'heat-added': ['of'],
+  'ladle-tapped': ['of', 'other'],
+  'metal-moved': ['of', 'other', 'via'],
+  'metal-spilled': ['of'],
+  'topped-up': ['other'],
+  poured: ['other'],
+}
+
+/** Charges are read with the lots in them, heats with their charges. */
+function* readersOf({ book, things }: Known, no: number): Iterable<number> {
+  const kind = things.kind(no)
+  if (kind !== 'lot' && kind !== 'charge') return
+  const what = kind === 'lot' ? 'charge-line' : 'heat-charged'
+  for (const { fact } of book.other(no, what)) yield fact.of
+}
+
+const past = new WeakMap<View, Ms[]>()
 
 /** The first moment from some moment on at which metal was lost sight of; undefined where none was. */
 export function lostSightFrom(view: View, since: Ms): Ms | undefined {
-  let moments = known.get(view)
-  if (!moments) {
-    moments = [...lostMoments(view)].sort((a, b) => a - b)
-    known.set(view, moments)
-  }
-  return moments.find((at) => at >= since)
+  const { melt, castings, asOf } = view
+  const moments =
+    asOf === NOW ? melt.lostSight.moments() : kept(past, view, () => [...lostMoments(view)])
+  let first = Number.POSITIVE_INFINITY
+  for (const at of moments) if (at >= since && at < first) first = at
+  for (const { reported, at } of castings.pours())
+    if (!reported && at >= since && at < first) first = at
+  return first === Number.POSITIVE_INFINITY ? undefined : first
 }
 
 function* lostMoments(view: View): Iterable<Ms> {
-  for (const { reported, at } of view.castings.pours()) if (!reported) yield at
   for (const no of view.melt.told()) {
     const at = lostAt(view, no)
     if (at !== undefined) yield at
   }
 }
 
-function lostAt(view: View, no: number): Ms | undefined {
+function lostAt(view: Known, no: number): Ms | undefined {
   switch (view.things.kind(no)) {
     case 'ladle':
       return fillingLostAt(view, no)
@@ -40,7 +97,7 @@ function lostAt(view: View, no: number): Ms | undefined {
 }
 
 /** Filled and not poured, or poured and never filled. */
-function fillingLostAt({ book, asOf }: View, ladle: number): Ms | undefined {
+function fillingLostAt({ book, asOf }: Known, ladle: number): Ms | undefined {
   const ins = [...book.of(ladle, 'ladle-tapped', asOf), ...book.of(ladle, 'metal-moved', asOf)]
   const poured = book.other(ladle, 'poured', asOf)
   if (ins.length === 0) return poured[0]?.fact.at
@@ -54,7 +111,7 @@ function fillingLostAt({ book, asOf }: View, ladle: number): Ms | undefined {
 }
 
 /** Weighed and in no heat, or of returns of which nobody said what was thrown in. */
-function chargeLostAt(view: View, charge: number): Ms | undefined {
+function chargeLostAt(view: Known, charge: number): Ms | undefined {
   const { book, things, asOf } = view
   const lines = book.of(charge, 'charge-line', asOf)
   const melted = book.other(charge, 'heat-charged', asOf).length > 0
@@ -64,7 +121,7 @@ function chargeLostAt(view: View, charge: number): Ms | undefined {
 }
 
 /** Of a charge nobody weighed, or of none at all. */
-function heatLostAt({ book, asOf }: View, heat: number): Ms | undefined {
+function heatLostAt({ book, asOf }: Known, heat: number): Ms | undefined {
   const charged = book.of(heat, 'heat-charged', asOf)
   const moved = book.via(heat, 'metal-moved', asOf)
   const told = charged.length > 0 || moved.length > 0
@@ -76,10 +133,10 @@ function heatLostAt({ book, asOf }: View, heat: number): Ms | undefined {
     ...book.of(heat, 'heat-added', asOf),
     ...book.other(heat, 'ladle-tapped', asOf),
   ]
-  return Math.min(...begun.map(({ fact }) => fact.at))
+  return begun.length > 0 ? Math.min(...begun.map(({ fact }) => fact.at)) : undefined
 }
 
-function isExplained({ book, asOf }: View, lot: number): boolean {
+function isExplained({ book, asOf }: Known, lot: number): boolean {
   return EXPLAINS.some((what) => book.of(lot, what, asOf).length > 0)
 }
 

@@ -4,6 +4,7 @@
 import type { Ms } from '../events/fact.ts'
 import { type FactBook, NOW, type Noted } from './fact-book.ts'
 import { Ledger } from './ledger.ts'
+import { LostSight } from './lost-sight.ts'
 import { chargeCell, lotCell } from './melt/charging.ts'
 import { heatCell } from './melt/furnace.ts'
 import { ladleCell, pourCell, pourParts } from './melt/ladle.ts'
@@ -27,6 +28,7 @@ export interface LedgerNames {
 
 export class Melt {
   readonly ledger = new Ledger()
+  readonly lostSight: LostSight
   readonly #yard: Yard
   readonly #slots = new Map<number, number>()
   readonly #owns = new Map<number, number>()
@@ -41,6 +43,7 @@ export class Melt {
 
   constructor(book: FactBook, things: Things, castings: CastingsMetal) {
     const { ledger } = this
+    this.lostSight = new LostSight(book, things)
     this.#yard = {
       book,
       things,
@@ -137,8 +140,10 @@ export class Melt {
       dirty.set(state, Math.min(from, dirty.get(state) ?? from))
     // Not Math.min of a list: a first reading changes more than a call takes arguments.
     const earliest = changes.reduce((least, { from }) => Math.min(least, from), Number.MAX_VALUE)
-    for (const { noted, from } of changes)
+    for (const { noted, from } of changes) {
+      this.lostSight.turned(noted)
       for (const state of this.#concerned(noted)) note(state, from)
+    }
     for (const no of castings)
       for (const { fact } of this.#yard.book.other(no, 'returned-from'))
         note(this.#thing('lot', fact.of), earliest)

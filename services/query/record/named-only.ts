@@ -2,6 +2,7 @@
 // there may be as many as the record is long, and from one state of it to the next only a few are others.
 import type { Fact, Kind, Ms, Station } from '../../events/fact.ts'
 import { type FactBook, NOW, type Noted } from '../../metal/fact-book.ts'
+import { PerThing } from '../../metal/per-thing.ts'
 import type { Things } from '../../metal/things.ts'
 
 /** Which station reports things of a kind, and what makes one reported. */
@@ -56,9 +57,7 @@ export type NamedSince = ReadonlyMap<number, Ms>
 export class NamedOnly {
   readonly #book: FactBook
   readonly #things: Things
-  readonly #now = new Map<number, Ms>()
-  /** What is in force about them is another than when they were looked at last. */
-  readonly #stirred = new Set<number>()
+  readonly #now = new PerThing((no) => this.#since(no, NOW))
 
   constructor(book: FactBook, things: Things) {
     this.#book = book
@@ -67,18 +66,12 @@ export class NamedOnly {
 
   /** A fact came into force, or went out of it. */
   turned({ fact }: Noted): void {
-    this.#stirred.add(fact.of)
-    if ('other' in fact && fact.other !== undefined) this.#stirred.add(fact.other)
+    this.#now.stir(fact.of)
+    if ('other' in fact && fact.other !== undefined) this.#now.stir(fact.other)
   }
 
   now(): NamedSince {
-    for (const no of this.#stirred) {
-      const since = this.#since(no, NOW)
-      if (since === undefined) this.#now.delete(no)
-      else this.#now.set(no, since)
-    }
-    this.#stirred.clear()
-    return this.#now
+    return this.#now.all()
   }
 
   /** As of a moment of recorded time: all that was ever named is looked at. */

@@ -3,15 +3,16 @@ import { expect, it } from 'vitest'
 import type { Claim } from '../../services/events/claim.ts'
 import type { Fact, Ms } from '../../services/events/fact.ts'
 import { inForce } from '../../services/events/merge.ts'
+import { lostSightFrom } from '../../services/metal/lost-sight.ts'
 import { RecordInHand, type Told } from '../../services/query/record/record-in-hand.ts'
-import { anyClaims, PLANT } from '../events/claims.ts'
+import { anyClaims, claim, PLANT } from '../events/claims.ts'
 import { runs } from '../runs.ts'
 
 const NAMES = ['furnace:F', 'lot:L', 'charge:C', 'heat:H', 'ladle:1', 'ladle:2', 'line:1', 'pour:P']
 const [FURNACE, LOT, CHARGE, HEAT, LADLE, OTHER, LINE, POUR] = [...NAMES.keys()]
 /** What makes each reported. */
 const OWN = new Map([
-  [LOT, ['lot-received']],
+  [LOT, ['lot-received', 'metal-moved']],
   [CHARGE, ['charge-line']],
   [HEAT, ['heat-begun']],
   [LADLE, ['ladle-tapped', 'metal-moved']],
@@ -29,6 +30,13 @@ const FACTS = [
   { what: 'metal-moved', of: OTHER, other: LADLE, amount: 100, reason: 'full' },
   { what: 'poured', of: POUR, other: LADLE, via: LINE, from: 0, ...molds },
   { what: 'poured', of: POUR, other: OTHER, via: LINE, from: 0, ...molds },
+  { what: 'heat-charged', of: HEAT, via: FURNACE, other: LOT },
+  { what: 'heat-added', of: HEAT, via: FURNACE, other: LOT, amount: 10 },
+  { what: 'returned-from', of: LOT, other: POUR, amount: 90 },
+  { what: 'metal-spilled', of: LADLE, amount: 250, reason: 'leak' },
+  { what: 'metal-moved', of: OTHER, other: FURNACE, via: HEAT, amount: 100, reason: 'full' },
+  { what: 'metal-moved', of: LOT, other: LADLE, amount: 290, reason: 'left' },
+  { what: 'topped-up', of: POUR, other: OTHER, mold: 1 },
   { what: 'measured', of: HEAT, quantity: 'temperature', amount: 1_400, unit: 'CEL' },
   { what: 'disposed', of: LADLE, other: HEAT, decision: 'scrap', by: 'somebody' },
 ] as unknown as Fact<number>[]
@@ -105,6 +113,73 @@ it('knows what is named and never reported after each report as from nothing, an
     }),
     runs(1_000),
   )
+})
+
+const ABOUT_LOTS = FACTS.filter(({ of, what }) => of === LOT || /^(charge-line|heat-c)/.test(what))
+
+/** Reports of a few sorts, none against another, some of them withdrawn later. */
+const anyReports: fc.Arbitrary<Said[]> = fc
+  .oneof(
+    fc.subarray(FACTS, { minLength: 2, maxLength: 6 }),
+    fc.subarray(ABOUT_LOTS, { minLength: 2 }),
+  )
+  .chain((some) =>
+    fc.array(fc.tuple(fc.constantFrom(...some), fc.nat(5), fc.option(fc.nat(12))), {
+      maxLength: 12,
+    }),
+  )
+  .map((steps) => {
+    const said = steps.map(([fact, at], i) => {
+      const about = `report ${i}`
+      return { claim: claim({ id: about, about, recorded: i }), facts: [{ ...fact, at }] }
+    })
+    const withdrawn = steps.flatMap(([, , later], i): Said[] => {
+      if (later === null) return []
+      const { about, source, id } = said[i]!.claim
+      const joins = { source, id }
+      const recorded = i + 1 + later
+      return [{ claim: claim({ id: `not ${i}`, about, joins, void: true, recorded }), facts: [] }]
+    })
+    return [...said, ...withdrawn].sort((a, b) => a.claim.recorded - b.claim.recorded)
+  })
+
+/** Of something else, later than all. */
+const LAST: Said = {
+  claim: claim({ id: 'last', about: 'something else', recorded: 99 }),
+  facts: [],
+}
+
+it('knows from when on metal was lost sight of as if all were read anew', () => {
+  fc.assert(
+    fc.property(anyReports, fc.integer({ min: 1, max: 4 }), (all, size) => {
+      const { record, take } = follow()
+      const lost = (asOf?: Ms) =>
+        [-1, 1, 2, 3, 4, 5, 6].map((from) => lostSightFrom(record.at(asOf).view, from))
+      let growing = lost()
+      for (let at = 0; at < all.length; at += size) {
+        take(all.slice(at, at + size))
+        growing = lost()
+      }
+      take([LAST])
+      // As of the past it is looked for in all there is.
+      expect(growing).toEqual(lost(98))
+    }),
+    runs(1_000),
+  )
+})
+
+it('finds a charge again when the receipt of its lot comes behind it', () => {
+  const { record, take } = follow()
+  const say = (what: string, n: number): Said => {
+    const fact = FACTS.find((one) => one.what === what)!
+    const about = `report ${n}`
+    return { claim: claim({ id: about, about, recorded: n }), facts: [{ ...fact, at: n }] }
+  }
+  const lost = () => lostSightFrom(record.at().view, 0)
+  take([say('charge-line', 1), say('heat-charged', 2), say('heat-begun', 3)])
+  expect(lost()).toBe(1)
+  take([say('lot-received', 4)])
+  expect(lost()).toBeUndefined()
 })
 
 function byNo(a: readonly [number, Ms], b: readonly [number, Ms]): number {
