@@ -77,7 +77,7 @@ describe('Castings that fail together', () => {
     expect(plain / runs).toBeLessThan(0.8)
     expect(clustered / runs).toBeGreaterThan(0.93)
     expect(clustered / runs).toBeLessThan(0.97)
-  })
+  }, 60_000)
 })
 
 /** A beta value for whole a and b: the a-th smallest of a + b - 1 uniform ones. */

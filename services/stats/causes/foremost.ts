@@ -66,7 +66,7 @@ export function fitForemost(
 
 function fittedOf(one: Believed, own: Luck): Rival {
   const { exposure, prior } = one
-  const fitted = own.fit(exposure, isDose(one))
+  const fitted = own.fit(exposure, isDose(one), one.score.solved)
   const { b, information, gain } = fitted
   const most = prior + logBayes(gain, b, information)
   const log = (most + one.log) / 2
@@ -111,7 +111,7 @@ const ROUNDS = 3
 
 function gainOf(one: Rival, luck: Luck): number {
   const { exposure, gains, fitted } = one
-  const gain = gains.get(luck) ?? luck.fit(exposure, isDose(one), fitted).gain
+  const gain = gains.get(luck) ?? luck.fit(exposure, isDose(one), fitted.solved, fitted).gain
   gains.set(luck, gain)
   return gain
 }

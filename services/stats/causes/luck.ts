@@ -31,6 +31,8 @@ export interface Fitted {
   b: number
   /** Of b: one over its variance. */
   information: number
+  /** What the covariance of rows takes to the effect: where the next fit may start from. */
+  solved: Float64Array
   state: State
 }
 
@@ -72,7 +74,7 @@ export class Luck {
     const variance = Float64Array.from(shared.of, (g) => (g < 0 ? FREE : components[g]!))
     this.#covariance = new Covariance(shared, variance)
     const luck = like?.none.state.luck ?? new Float64Array(base.length)
-    this.none = this.#fit(undefined, this.#stateOf(0, luck))
+    this.none = this.#fit(undefined, this.#stateOf(0, luck), new Float64Array(base.length))
     const rows = this.#rowsAt(undefined, this.none.state)
     this.#system = new System(this.#covariance, rows.root)
     this.#beyond = rows.beyond
@@ -81,12 +83,19 @@ export class Luck {
   /**
    * With a cause at work in these parts of rows, and how much that gains over luck alone; rows of which it is
    * not known are left out of both. Of a dose each casting has so much; else a part of the castings is exposed.
+   * `solved` is nearly what the effect is taken to.
    */
-  fit(exposure: Float64Array, dosed: boolean, like?: Fitted): Fitted & { gain: number } {
+  fit(
+    exposure: Float64Array,
+    dosed: boolean,
+    solved: Float64Array,
+    like?: Fitted,
+  ): Fitted & { gain: number } {
     const none = exposure.some(Number.isNaN)
       ? this.#fit(
           exposure.map((x) => 0 * x),
           this.none.state,
+          new Float64Array(exposure.length),
           false,
           false,
         )
@@ -94,7 +103,7 @@ export class Luck {
     const starts = [none.state, ...(like ? [this.#stateOf(like.b, like.state.luck)] : [])]
     const logs = starts.map((start) => this.#rowsAt(exposure, start, dosed).log)
     const start = starts[logs.indexOf(Math.max(...logs))]!
-    const fitted = this.#fit(exposure, start, dosed)
+    const fitted = this.#fit(exposure, start, solved, dosed)
     return { ...fitted, gain: fitted.log - none.log }
   }
 
@@ -111,20 +120,27 @@ export class Luck {
     return { b, information, known, solved }
   }
 
-  #fit(x: Float64Array | undefined, start: State, dosed = false, free = x !== undefined): Fitted {
+  #fit(
+    x: Float64Array | undefined,
+    start: State,
+    solved: Float64Array,
+    dosed = false,
+    free = x !== undefined,
+  ): Fitted {
     let now = start
     let rows = this.#rowsAt(x, now, dosed)
     let information = 0
-    let q: Float64Array = new Float64Array(now.offset.length)
-    let p: Float64Array = new Float64Array(now.offset.length)
+    let p = solved
     for (let round = 0; round < ROUNDS; round++) {
       const { root, effect, response } = rows
       for (let r = 0; r < root.length; r++) response[r]! += now.offset[r]! + effect[r]! * now.b
       const system = new System(this.#covariance, root)
-      q = system.solve(response, q)
+      if (free) p = system.solve(effect, p)
+      // Where nothing moves any more, luck is what is left of this.
+      const guess = now.luck.map((each, r) => each + now.b * p[r]!)
+      const q = system.solve(response, guess)
       let b = 0
       if (free) {
-        p = system.solve(effect, p)
         information = dot(effect, p)
         const best = information > 0 ? dot(effect, q) / information : 0
         b = between(-LARGEST, between(now.b - LEAP, best, now.b + LEAP), LARGEST)
@@ -143,7 +159,7 @@ export class Luck {
       }
       if (rows.log - before < NEAR) break
     }
-    return { log: rows.log, b: now.b, information, state: now }
+    return { log: rows.log, b: now.b, information, solved: p, state: now }
   }
 
   /**
