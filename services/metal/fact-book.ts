@@ -2,6 +2,7 @@
 // noted once; its statement's spans say when it was in force, so "as of T" is a question, not a copy.
 import type { Fact, FactOf, Ms } from '../events/fact.ts'
 import type { Span } from '../events/span.ts'
+import { kept } from './kept.ts'
 
 /** What the facts of one statement share. `spans` is replaced whenever what is in force changes. */
 export interface Said {
@@ -46,9 +47,10 @@ export function byMoment(a: Noted, b: Noted): number {
   return a.fact.at - b.fact.at || a.said.tie - b.said.tie || a.n - b.n
 }
 
-/** Looked up by `via`; of the others a furnace or line would list everything it ever did. */
+/** Looked up by `via`, each sort by itself; of the others a furnace or line would list everything it ever did. */
 const BY_VIA = new Set<What>([
   'heat-begun',
+  'ladle-tapped',
   'metal-moved',
   'pan-packed',
   'lot-received',
@@ -83,7 +85,7 @@ const LISTED: ReadonlySet<What> = new Set(LISTED_WHATS)
 export class FactBook {
   #of = new Map<number, Noted[]>()
   #other = new Map<number, Noted[]>()
-  #via = new Map<number, Noted[]>()
+  #via = new Map<What, Map<number, Noted[]>>()
   #listed = new Map<What, Noted[]>()
   #watched: Set<Ms> | undefined
 
@@ -93,7 +95,11 @@ export class FactBook {
     if (LISTED.has(fact.what)) enter(this.#listed, fact.what, noted)
     if ('other' in fact && fact.other !== undefined) enter(this.#other, fact.other, noted)
     if ('via' in fact && fact.via !== undefined && BY_VIA.has(fact.what)) {
-      enter(this.#via, fact.via, noted)
+      enter(
+        kept(this.#via, fact.what, () => new Map<number, Noted[]>()),
+        fact.via,
+        noted,
+      )
     }
   }
 
@@ -109,7 +115,7 @@ export class FactBook {
 
   /** Facts that name a thing as where it happened. */
   via<W extends What>(no: number, what: W, asOf: Ms = NOW): NotedOf<W>[] {
-    return this.#pick(this.#via.get(no), what, asOf)
+    return this.#pick(this.#via.get(what)?.get(no), what, asOf)
   }
 
   /** All facts of a listed sort, in no order that matters. */

@@ -341,15 +341,11 @@ function heatsOf(view: View, furnace: number): Map<number, { from: Ms; until: Ms
     const until = fact.until ?? fact.at
     heats.set(fact.of, { from: firstAt(view, fact.of), until })
   }
-  const taps = book
-    .all('ladle-tapped', asOf)
-    .map(({ fact }) => fact)
-    .filter((tap) => tap.via === furnace)
-    .sort((a, b) => a.at - b.at)
   // Nobody said when such a heat was begun: at the earliest when another was last tapped.
   let tapped: { heat: number; at: Ms } | undefined
   let before = Number.NEGATIVE_INFINITY
-  for (const { other: heat, at } of taps) {
+  for (const { fact } of book.via(furnace, 'ladle-tapped', asOf)) {
+    const { other: heat, at } = fact
     if (tapped && tapped.heat !== heat) before = tapped.at
     tapped = { heat, at }
     const known = heats.get(heat)
