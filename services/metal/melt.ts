@@ -6,7 +6,7 @@ import { type FactBook, NOW, type Noted } from './fact-book.ts'
 import { Ledger } from './ledger.ts'
 import { LostSight } from './lost-sight.ts'
 import { chargeCell, lotCell } from './melt/charging.ts'
-import { heatCell } from './melt/furnace.ts'
+import { heatCells } from './melt/furnace.ts'
 import { ladleCell, pourCell, pourParts } from './melt/ladle.ts'
 import { loneCell } from './melt/lone.ts'
 import type { CastingsMetal, Drawn, Yard } from './melt/yard.ts'
@@ -175,33 +175,33 @@ export class Melt {
   }
 
   /** Where a cell stands in its vessel may change with a correction: then another cell takes its place. */
-  #version(state: State, since: Ms, drawn: Drawn | undefined): void {
-    const key = drawn && `${drawn.vessel ?? ''} ${drawn.at} ${drawn.tie}`
-    for (const [other, cell] of state.cells) {
-      if (other !== key) this.ledger.write(cell, since, [])
+  #version(state: State, since: Ms, drawn: readonly Drawn[]): void {
+    const keys = new Set(drawn.map(keyOf))
+    for (const [key, cell] of state.cells) if (!keys.has(key)) this.ledger.write(cell, since, [])
+    for (const one of drawn) {
+      const { at, tie, vessel, ops } = one
+      const cell = kept(state.cells, keyOf(one), () =>
+        this.ledger.cell({
+          at: Math.min(Math.max(at, 0), LATEST),
+          tie,
+          ...(vessel === undefined ? {} : { vessel }),
+        }),
+      )
+      this.ledger.write(cell, since, ops)
     }
-    if (!drawn || key === undefined) return
-    const cell = kept(state.cells, key, () =>
-      this.ledger.cell({
-        at: Math.min(Math.max(drawn.at, 0), LATEST),
-        tie: drawn.tie,
-        ...(drawn.vessel === undefined ? {} : { vessel: drawn.vessel }),
-      }),
-    )
-    this.ledger.write(cell, since, drawn.ops)
   }
 
   #thing(sort: Sort, no: number): State {
     return kept(this.#states, no, () => ({
       cells: new Map(),
-      draw: (asOf: Ms) => CELL[sort](this.#yard, no, asOf),
+      draw: (asOf: Ms) => listOf(CELL[sort](this.#yard, no, asOf)),
     }))
   }
 
   #lone(noted: Noted, side: 'in' | 'out'): State {
     return kept(side === 'in' ? this.#states : this.#outs, noted, () => ({
       cells: new Map(),
-      draw: (asOf: Ms) => loneCell(this.#yard, noted, side, asOf),
+      draw: (asOf: Ms) => listOf(loneCell(this.#yard, noted, side, asOf)),
     }))
   }
 
@@ -331,12 +331,20 @@ export class Melt {
 const LATEST = 1000 * (2 ** 32 - 1)
 
 type Sort = keyof typeof CELL
-const CELL = { lot: lotCell, charge: chargeCell, heat: heatCell, ladle: ladleCell, pour: pourCell }
+const CELL = { lot: lotCell, charge: chargeCell, heat: heatCells, ladle: ladleCell, pour: pourCell }
 
 interface State {
   /** Cells of the ledger it was ever written to, by place in vessel and time. */
   cells: Map<string, number>
-  draw(asOf: Ms): Drawn | undefined
+  draw(asOf: Ms): Drawn[]
+}
+
+function keyOf({ vessel, at, tie }: Drawn): string {
+  return `${vessel ?? ''} ${at} ${tie}`
+}
+
+function listOf(drawn: Drawn | Drawn[] | undefined): Drawn[] {
+  return drawn === undefined ? [] : [drawn].flat()
 }
 
 function kept<K, V>(map: Map<K, V>, key: K, make: () => V): V {

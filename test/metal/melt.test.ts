@@ -130,6 +130,41 @@ describe('The melt', () => {
     expect(share(record, melt, 'A', 'P2', before)).toBeCloseTo(0.18, 12)
   })
 
+  it('knows what it tapped when that is turned back into the same heat', () => {
+    const record = new HandRecord()
+    const melt = record.melt()
+    const back = (kg: number, afterTap?: number): Fact => ({
+      what: 'metal-moved',
+      of: 'furnace:F1',
+      other: 'ladle:L1',
+      via: 'heat:H1',
+      amount: kg * KG,
+      reason: 'return',
+      at: 25 * MINUTE,
+      ...(afterTap === undefined ? {} : { afterTap }),
+    })
+    const before: Fact[][] = [
+      [{ what: 'furnace-emptied', of: 'furnace:F1', at: 0, amount: 0, reason: 'relined' }],
+      [lot('A', 5000), lot('B', 5000)],
+      [line('C1', 'lot:A', 600, 1 * MINUTE), line('C1', 'lot:B', 400, 1 * MINUTE)],
+      heat('H1', 'C1', 10 * MINUTE),
+      [tap('L1', 'H1', 500, 20 * MINUTE, { tap: 1 })],
+      [tap('L2', 'H1', 700, 30 * MINUTE, { tap: 2 })],
+      [pour('P2', 'L2', 700, 31 * MINUTE)],
+    ]
+    const wrong = record.say([back(300)])
+    melt.apply([...before.flatMap((facts) => record.say(facts)), ...wrong])
+    expect(share(record, melt, 'A', 'P2')).toBeCloseTo(0.6, 12)
+    expect(melt.ledger.circles()).toEqual([])
+    // Corrected to 100 kg and a counted tap: the bath then is 100 kg short of the second tap, of which
+    // 100 / 700 nobody reported.
+    wrong[0]!.noted.said.spans = [{ since: wrong[0]!.noted.said.spans[0]!.since, until: 1001 }]
+    const right = record.say([back(100, 1)], [{ since: 1001, until: Number.POSITIVE_INFINITY }])
+    melt.apply([{ noted: wrong[0]!.noted, from: 1001 }, ...right])
+    expect(share(record, melt, 'A', 'P2')).toBeCloseTo((0.6 * 600) / 700, 12)
+    expect(share(record, melt, 'A', 'P2', 1000)).toBeCloseTo(0.6, 12)
+  })
+
   it('reads a charge nobody reported as unrecorded, never as nothing', () => {
     const { record, melt, statements } = twoHeats()
     const said = statements

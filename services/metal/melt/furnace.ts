@@ -20,8 +20,11 @@ import {
 // From memory: mains-frequency furnaces keep 50–70 % of the bath, so at most 7/3 of what is charged.
 const HEEL_PER_CHARGE = 7 / 3
 
-/** One heat on what its furnace kept: charges and additions in, ladles out, in the furnace's own order. */
-export function heatCell(yard: Yard, heat: number, asOf: Ms): Drawn | undefined {
+/**
+ * One heat on what its furnace kept: charges and additions in, ladles out, in the furnace's own order. What was
+ * moved in after a tap begins a cell of its own: it may be metal of that tap, and no cell comes after itself.
+ */
+export function heatCells(yard: Yard, heat: number, asOf: Ms): Drawn[] {
   const { book } = yard
   const begun = book.of(heat, 'heat-begun', asOf)[0]
   const charged = book.of(heat, 'heat-charged', asOf)
@@ -29,9 +32,9 @@ export function heatCell(yard: Yard, heat: number, asOf: Ms): Drawn | undefined 
   const moved = book.via(heat, 'metal-moved', asOf)
   const taps = book.other(heat, 'ladle-tapped', asOf).sort(byTap)
   const first = begun ?? [...charged, ...added, ...taps].sort(byMoment)[0]
-  if (!first) return undefined
+  if (!first) return []
   const furnace = (first.fact as { via?: number }).via
-  if (furnace === undefined) return undefined
+  if (furnace === undefined) return []
 
   const tapped = sum(taps.map((t) => t.fact.amount))
   const inflows: Inflow[] = []
@@ -74,17 +77,33 @@ export function heatCell(yard: Yard, heat: number, asOf: Ms): Drawn | undefined 
   if (begun?.fact.heel !== undefined)
     ops.push(...gauged(begun.fact.heel, begun.fact.heelSpread, chargedGrams + tapped))
   else if (begun?.fact.fromEmpty) ops.push(...set(0, 0))
+  const vessel = yard.vessel(furnace)
+  const cells = [placed(first, ops, vessel)]
   let next = 0
   for (let tap = 0; tap <= taps.length; tap++) {
-    while (next < inflows.length && inflows[next]!.place === tap) ops.push(...inflows[next++]!.ops)
+    for (let inflow = inflows[next]; inflow?.place === tap; inflow = inflows[++next]) {
+      if (tap > 0 && inflow.noted.fact.what === 'metal-moved')
+        cells.push(afterTap(taps[tap - 1]!, inflow.noted, vessel, cells.at(-1)!))
+      cells.at(-1)!.ops.push(...inflow.ops)
+    }
     const out = taps[tap]
     if (!out) continue
+    const { ops } = cells.at(-1)!
     // Numbers left out are taps of which no report came: about as much as the others took.
     for (let unsaid = skipped(taps, tap); unsaid > 0; unsaid--)
       ops.push(...weighed(UNSAID_TAP), yard.lost(heat), -whole(tapped / taps.length))
     ops.push(...weighingOps(yard, out), yard.taken(out), -whole(out.fact.amount))
   }
-  return placed(first, tidy(ops), yard.vessel(furnace))
+  return cells.map((cell) => ({ ...cell, ops: tidy(cell.ops) }))
+}
+
+/** The ledger tells moments apart by the second. */
+const SECOND: Ms = 1000
+
+/** A cell right after a tap, by the clock of the furnace, and before whatever begins at that moment. */
+function afterTap(tap: Noted, moved: Noted, vessel: number, before: Drawn): Drawn {
+  const at = Math.max(before.at + SECOND, tap.fact.at - SECOND)
+  return { ...placed(moved, [], vessel), at }
 }
 
 // Common practice, no source: ladles of one heat are filled about alike. More taps than this are a slip of the pen.
