@@ -3,7 +3,16 @@ import { describe, expect, it } from 'vitest'
 import { UNRECORDED } from '../../services/metal/ledger.ts'
 import { runs } from '../runs.ts'
 import { acting, byClock, denseShares } from './dense.ts'
-import { anyArrivals, arrivals, type Built, build, bySlot, type Plant, plants } from './plants.ts'
+import {
+  anyArrivals,
+  arrivals,
+  type Built,
+  build,
+  bySlot,
+  type Plant,
+  type PlantOp,
+  plants,
+} from './plants.ts'
 
 const RUNS = runs(2000)
 const CLOSE = 1e-12
@@ -216,7 +225,7 @@ describe('low and high', () => {
 
   it('are the best where nothing is in doubt', () => {
     fc.assert(
-      fc.property(plain, (plant) => {
+      fc.property(plain.map(withoutGauges), (plant) => {
         const built = build(plant)
         for (const source of sourcesOf(plant)) {
           const best = follow(plant, built, source)
@@ -383,6 +392,16 @@ function simulated(plant: Plant, source: number, chosen: number[]): number[] {
     if (cell.vessel >= 0) vessels.set(cell.vessel, { A, M })
   }
   return shares
+}
+
+/** Vessels only ever measured to be empty: what is over the book leaves open what it is. */
+function withoutGauges(plant: Plant): Plant {
+  const emptied = (op: PlantOp): PlantOp => (op.op === 'set' ? { ...op, amount: 0 } : op)
+  const cells = plant.cells.map((cell) => ({
+    ...cell,
+    versions: cell.versions.map((one) => ({ ...one, ops: one.ops.map(emptied) })),
+  }))
+  return { ...plant, cells }
 }
 
 function isWritten(plant: Plant, slot: number): boolean {

@@ -39,6 +39,27 @@ function furnaceWith(grams: number) {
   return { works, ledger, furnace, a, b, tap }
 }
 
+describe('more in a vessel than its book says', () => {
+  it('is of nobody knows what, or of what was there', () => {
+    const { works, ledger, furnace, a, tap } = furnaceWith(100_000)
+    const first = ledger.slot()
+    works.made(furnace, [first, -80_000])
+    works.made(furnace, [...set(60_000, 10_000), tap, -30_000])
+    const { best, low, high, gap } = ledger.follow([a], { gapsFrom: 0 })(tap)
+    expect([best, low, high]).toEqual([20 / 60, 20 / 60, 1].map((x) => expect.closeTo(x, 12)))
+    expect(gap).toBeCloseTo(40 / 60, 12)
+    expect(works.share(a, tap, { lean: 'high' })).toBe(1)
+  })
+
+  it('is never of what was there before it was emptied', () => {
+    const { works, ledger, furnace, a, tap } = furnaceWith(100_000)
+    works.made(furnace, set(0, 0))
+    works.made(furnace, [...set(60_000, 10_000), tap, -30_000])
+    expect(ledger.follow([a])(tap).high).toBe(0)
+    expect(works.share(a, tap, { lean: 'high' })).toBe(0)
+  })
+})
+
 describe('a heel that is the same every time', () => {
   const refilled = (kept: number, size: number, refills: number) => {
     const works = new Works()

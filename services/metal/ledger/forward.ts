@@ -195,12 +195,13 @@ export function leanPage(sweep: LeanSweep, ops: Int32Array, end: number): void {
       // What mixes from nothing is always at its beginning.
       first = low < 0 || vessel < 0
       if (low < 0) low = 0
+      if (from !== undefined) u = at[g]! >= from ? 1 : 0
+      if (first) c = u
       flooded = flood !== undefined && flood[g] === 1
       if (flooded && high > 0) {
         c = 1
         richest = 1
       }
-      if (from !== undefined) u = at[g]! >= from ? 1 : 0
       layered = -1
     } else if (slot === SET) {
       if (layered >= 0 && lean !== 0 && g < high && !flooded) {
@@ -209,10 +210,16 @@ export function leanPage(sweep: LeanSweep, ops: Int32Array, end: number): void {
         const atLow = (c * low + (g - low) * u) / g
         const short = high === 0 || g - high > tolerance
         const atHigh = short ? (c * high + (g - high) * u) / g : c
-        c = flooded ? 1 : lean * (atLow - atHigh) > 0 ? atLow : atHigh
+        // The surplus is of nobody knows what, or of what was there and the book had drifted.
+        if (lean === 0) c = atLow
+        else c = lean > 0 ? Math.max(c, atLow, atHigh) : Math.min(c, atLow, atHigh)
+        if (flooded) c = 1
       }
       if (g > high && u > richest) richest = u
-      if (g === 0) richest = 0
+      if (g === 0) {
+        richest = 0
+        c = u
+      }
       low = g
       high = g
       tolerance = 0

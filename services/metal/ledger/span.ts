@@ -204,11 +204,11 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
           h = mostLeft(h * high, g, peakHigh)
         }
       } else if (g > 0 && (low === 0 || g - low > tolerance)) {
+        // Nobody reported the surplus, or the book had drifted and it is of what was there: either may be.
         const thin = low / g
         const thick = high === 0 || g - high > tolerance ? high / g : 1
         l *= Math.min(thin, thick)
-        h *= Math.max(thin, thick)
-        n = Math.max(n * thin + (1 - thin) * u, n * thick + (1 - thick) * u)
+        n = Math.max(n, n * thin + (1 - thin) * u, n * thick + (1 - thick) * u)
         if (flooded) {
           l = 1
           h = 1
@@ -218,6 +218,9 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
       if (g === 0) {
         peakHigh = 0
         peakGap = 0
+        l = 0
+        h = 0
+        n = u
       }
       low = g
       high = g

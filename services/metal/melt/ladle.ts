@@ -34,8 +34,9 @@ export function ladleCell(yard: Yard, ladle: number, asOf: Ms): Drawn | undefine
 
   const ops: Ops = []
   ops.push(...unknown(whole(LADLE_HEEL * filled)))
+  // What the filling before was like nobody has to look up: about like this one, in and out.
   if (heel?.heel !== undefined)
-    ops.push(...(heel.heel === 0 ? set(0, 0) : gauged(heel.heel, heel.heelSpread)))
+    ops.push(...(heel.heel === 0 ? set(0, 0) : gauged(heel.heel, heel.heelSpread, 2 * filled)))
   else if (steel !== undefined) ops.push(...keep())
   for (const tap of taps) {
     ops.push(...weighingOps(yard, tap))
