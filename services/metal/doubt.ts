@@ -9,8 +9,8 @@ export const SURE = 4
 
 // Slag, splash, metal that does not mix to the last gram: what no weight tells. From memory.
 const UNTOLD = 0.02
-// A share cannot be known worse than within a factor; beyond that the reports leave it open anyway.
-const WORST = 0.5
+// Beyond that a first-order spread says no more than that the share may be anything.
+const WORST = 1.5
 
 /** Standard deviation of the logarithm of a share: of a part of it, since shares end at 0. */
 export function doubtOf({ best, spread }: Span): number {

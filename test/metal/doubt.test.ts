@@ -90,6 +90,23 @@ describe('The doubt of a share', () => {
     expect(works.spread(a, both)).toBeCloseTo(0.0096, 6)
   })
 
+  it('bounds what a book drifts by a third of a heel, or by a tenth of the bath before it', () => {
+    const works = new Works()
+    const { ledger } = works
+    const [a, b] = [ledger.leaf(), ledger.leaf()]
+    const heels = [50, 600].map((heel) => {
+      const furnace = ledger.vessel()
+      const [first, tap] = [ledger.slot(), ledger.slot()]
+      // The charge is off by half, as is nothing else.
+      works.made([...own(0.5), a, 1000 * KG, ...own(0), first, (heel - 1000) * KG], furnace)
+      works.made([...own(0), b, 1000 * KG, tap, -400 * KG], furnace)
+      return works.spread(a, tap)
+    })
+    // d (M / (M + Q)) = Q / (M + Q)² · dM
+    expect(heels[0]! / ((1000 / 1050 ** 2) * 100)).toBeCloseTo(1, 2)
+    expect(heels[1]! / ((1000 / 1600 ** 2) * 200)).toBeCloseTo(1, 2)
+  })
+
   it('comes out the same whenever it is asked', () => {
     const works = new Works()
     const { ledger } = works
@@ -110,6 +127,12 @@ describe('What is said of a share', () => {
     expect(high).toBeCloseTo(0.122126, 5)
     expect(low).toBeCloseTo(0.08 / 1.22126, 5)
     expect(endsOf({ ...span, high: 0.9 }, LIKELY).high).toBe(1)
+    // Beyond e to the 1.5 a spread says no more.
+    expect(endsOf({ ...span, spread: 0.09, high: 0 }, 1).high).toBeCloseTo(
+      0.1 * Math.exp(Math.hypot(0.9, 0.02)),
+      9,
+    )
+    expect(endsOf({ ...span, best: 1e-6, high: 0 }, 1).high).toBeCloseTo(1e-6 * Math.exp(1.5), 12)
   })
 
   it('is as likely over as under at its best value, and sure far from it', () => {

@@ -23,8 +23,9 @@ import { REPLICATES, Rows } from './rows.ts'
 
 // Common practice, no source: a weight nobody says more about is good to a hundredth.
 const UNSAID = weighing(0.01, 0, 0)
-// From memory: what a vessel holds is seen by those who charge it, to a third at worst.
-const SEEN = 1 / 3
+// From memory: what a vessel holds is seen by those who work at it, to a third at worst, or to a part of what it
+// held when it was fullest: the level of a heel tells less than that of a bath.
+const SEEN = { now: 1 / 3, full: 1 / 10 }
 
 /** What the walk carries from page to page. */
 export interface DoubtSweep {
@@ -130,6 +131,7 @@ export class Doubt {
     let c = 0
     let off = 0
     let vessel = -1
+    let full = 0
     let flooded = false
     let mark = 0
     /** Of the op in its cell: noise is told apart by it, wherever the cell lies. */
@@ -163,6 +165,7 @@ export class Doubt {
         due.scaleM += g
         A += g * x
         M += g
+        if (M > full) full = M
       } else if (slot >= 0) {
         const emptied = M + g < 0
         if (!tapping || emptied) {
@@ -198,6 +201,7 @@ export class Doubt {
       } else if (slot <= FRESH) {
         if (vessel >= 0) {
           this.#settle(a, m, mark, n)
+          this.#see(a, m, A, M, full)
           this.#held[vessel] = A
           mass[vessel] = M
         } else due.forget()
@@ -210,7 +214,7 @@ export class Doubt {
           m = this.#masses[vessel]!
           A = this.#held[vessel]!
           M = mass[vessel]!
-          this.#see(a, m, A, M)
+          full = M
         } else {
           a = this.#amount
           m = this.#grams
@@ -254,6 +258,7 @@ export class Doubt {
     }
     if (vessel >= 0) {
       this.#settle(a, m, mark, n + 1)
+      this.#see(a, m, A, M, full)
       this.#held[vessel] = A
       mass[vessel] = M
     } else due.forget()
@@ -283,9 +288,9 @@ export class Doubt {
   }
 
   /** Errors of a book that is never measured add up; what everybody can see bounds them. */
-  #see(a: number, m: number, A: number, M: number): void {
+  #see(a: number, m: number, A: number, M: number, full: number): void {
     const { tap, pour } = this.#rows.ops
-    const limit = SEEN * M
+    const limit = Math.max(SEEN.now * M, SEEN.full * full)
     const spread = Math.sqrt(tap(this.#soon, m, 0, 0, 1) / REPLICATES)
     if (spread <= limit) return
     // The mass is off by less, its composition by as much as before.

@@ -42,6 +42,8 @@ export interface CastingsMetal {
 
 // Common practice, no source: a heel is gauged to about a tenth.
 const GAUGE = 0.1
+// Common practice, no source: and told in fives.
+const GAUGE_STEP: Grams = 2000
 // From memory: scales and melting loss put the book of a heat off by about this part of what went through.
 const BOOK = 0.02
 
@@ -114,7 +116,11 @@ export function movedFrom(yard: Yard, move: Noted<FactOf<'metal-moved', number>>
  * A measured mass. It disagrees with the book where they differ by more than three standard deviations
  * of the difference: of the gauge, and of the book, over what went `through` the vessel.
  */
-export function gauged(grams: Grams, spread = GAUGE * grams, through: Grams = 0): Ops {
+export function gauged(
+  grams: Grams,
+  spread = Math.hypot(GAUGE * grams, GAUGE_STEP),
+  through: Grams = 0,
+): Ops {
   return set(whole(grams), whole(3 * Math.hypot(spread, BOOK * through)), spread)
 }
 
