@@ -2,7 +2,14 @@
 import type { FactOf, Grams, Ms } from '../../events/fact.ts'
 import type { Noted } from '../fact-book.ts'
 import { type Ops, UNRECORDED, type Weighing } from '../ledger.ts'
-import { together, weighingOf, weighingOps, yieldOps, yieldSpread } from './weighing.ts'
+import {
+  spreadOfSum,
+  together,
+  weighingOf,
+  weighingOps,
+  yieldOps,
+  yieldSpread,
+} from './weighing.ts'
 import {
   byTap,
   type Drawn,
@@ -15,6 +22,9 @@ import {
   whole,
   type Yard,
 } from './yard.ts'
+
+/** Standard deviations apart from which on two weights do not mean the same. */
+const DISAGREES = 3
 
 /** A received lot is its own leaf; a collected one is what was thrown in; any other stays unwritten. */
 export function lotCell(yard: Yard, lot: number, asOf: Ms): Drawn | undefined {
@@ -43,7 +53,17 @@ export function lotCell(yard: Yard, lot: number, asOf: Ms): Drawn | undefined {
     ops.push(...weighingOps(yard, source))
     held += pourMix(yard, ops, source.fact.other, source.fact.amount ?? each, asOf)
   }
-  held += pour(ops, UNRECORDED, said - held)
+  // As with a gauge: weighed together it may come to a little more than by the book of what was thrown in.
+  const parts = [...sources, ...moved].map((part) => ({
+    grams: part.fact.amount ?? each,
+    weighing: weighingOf(yard, part),
+  }))
+  const weighedWhole = collected.map((c) => ({
+    grams: c.fact.amount ?? 0,
+    weighing: weighingOf(yard, c),
+  }))
+  if (said - held > DISAGREES * Math.hypot(spreadOfSum(parts), spreadOfSum(weighedWhole)))
+    held += pour(ops, UNRECORDED, said - held)
   if (held === 0) return undefined
   ops.push(yard.slot(lot), -held)
   return placed(first, ops)

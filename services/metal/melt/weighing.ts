@@ -17,6 +17,8 @@ const SPREAD: Record<How, number> = {
   estimated: 0.1,
   target: 0.1,
 }
+/** What is guessed is told in fives. Common practice, no source. */
+const GUESSED_STEP: Grams = 2000
 /** Of parts nobody weighed, such as what each source gave to a lot of returns: all are taken as alike. */
 const SHARED_OUT = 0.3
 /** Weights from a book, such as those of gates by their pattern, are all off alike. */
@@ -44,7 +46,9 @@ export function weighingOf(yard: Yard, { fact }: Noted): Weighing {
     }
   }
   if (scale === undefined) {
-    return { single: part(spread) ?? SPREAD[how ?? 'weighed'], scale: 0, shared: 0 }
+    const usual = SPREAD[how ?? 'weighed']
+    const guessed = how === 'estimated' ? Math.hypot(usual, part(GUESSED_STEP) ?? 0) : usual
+    return { single: part(spread) ?? guessed, scale: 0, shared: 0 }
   }
   return {
     single: part(repeat) ?? SCALE.single,
@@ -74,6 +78,13 @@ export function together(parts: { grams: Grams; weighing: Weighing }[]): Weighin
     if (weighing.scale !== scale) variance += (part * weighing.shared) ** 2
   }
   return { single: Math.sqrt(variance), scale, shared }
+}
+
+/** Standard deviation of the sum of amounts, each with how it was weighed; what a scale shares adds up as it is. */
+export function spreadOfSum(parts: { grams: Grams; weighing: Weighing }[]): Grams {
+  const all = parts.reduce((sum, { grams }) => sum + grams, 0)
+  const { single, shared } = together(parts)
+  return all * Math.hypot(single, shared)
 }
 
 /** What nobody weighs of a charge, and every heat of a plant shares: the furnace holds less than the book. */
