@@ -29,6 +29,22 @@ describe('The score', () => {
     expect(plain.excess).toBeGreaterThan(2 * excess)
   })
 
+  it('tells what nobody could do without, who knows all metal', () => {
+    for (const share of SHARES) {
+      const { excess, leastExcess, plain } = sheet.byShare[share]!
+      expect(leastExcess).toBeGreaterThan(0)
+      expect(leastExcess).toBeLessThan(excess)
+      expect(leastExcess).toBeLessThan(plain.excess)
+    }
+  })
+
+  it('tells what is clear from what is not known among castings without a chance', () => {
+    const { table } = figuresOf([sheet]).chances
+    const clear = table.find(({ said }) => said === 'clear')!
+    expect(clear.castings).toBeGreaterThan(0)
+    expect(clear.affected).toBe(0)
+  })
+
   it('widens an interval by how foundries differ', () => {
     const cast = (castings: number) => ({ ...sheet, castings })
     const mean = (sheets: readonly Sheet[]) =>

@@ -48,6 +48,10 @@ function ofShare(sheets: readonly Sheet[], share: number) {
       (one) => of(one).excess,
       ({ excess }) => excess,
     ),
+    timesLeastExcess: part(
+      (one) => of(one).excess,
+      ({ leastExcess }) => leastExcess,
+    ),
   })
   return {
     truly: sum(own, ({ truly }) => truly),
@@ -60,6 +64,12 @@ function ofShare(sheets: readonly Sheet[], share: number) {
     falselyCertain: part(({ falselyCertain }) => falselyCertain),
     expected: part(({ expected }) => expected),
     excess: part(({ excess }) => excess),
+    /** What no answer can be below, and how often it goes into ours. */
+    leastExcess: part(({ leastExcess }) => leastExcess),
+    timesLeastExcess: part(
+      ({ excess }) => excess,
+      ({ leastExcess }) => leastExcess,
+    ),
     plainReach: rival(({ plain }) => plain),
     oneHeatBeforeAndAfter: rival(({ neighbours }) => neighbours),
   }
@@ -75,13 +85,20 @@ function chancesOf(sheets: readonly Sheet[]) {
       return sum(classes, ({ square }) => square) / sum(classes, ({ castings }) => castings)
     }),
     error: error(0, CLASSES),
-    errorWhereOpen: error(1, CLASSES - 1),
-    table: classesOf(sheets).map(({ castings, chance, affected }) => ({
+    errorWhereOpen: error(2, CLASSES - 1),
+    table: classesOf(sheets).map(({ castings, chance, affected }, i) => ({
+      said: SAID[i] ?? `${i - 2} to ${i - 1} tenths`,
       castings,
       chance: rounded(chance / castings),
       affected: rounded(affected / castings),
     })),
   }
+}
+
+const SAID: Partial<Record<number, string>> = {
+  0: 'clear',
+  1: 'not known, no chance told',
+  [CLASSES - 1]: 'all',
 }
 
 function classesOf(sheets: readonly Sheet[]): Chances[] {

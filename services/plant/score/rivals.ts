@@ -6,14 +6,38 @@ import type { View } from '../../metal/followed.ts'
 /** By the castings ledger: slots that a rule calls affected. */
 export type Called = (slot: number) => boolean
 
+/**
+ * By slot of the castings ledger, the chance of one who knows what every pour is made of: less than this nobody can
+ * tell where castings of several pours lie mixed.
+ */
+export function knowingMetal(
+  view: View,
+  plant: string,
+  shares: ReadonlyMap<string, number>,
+  share: number,
+): Float64Array {
+  const pours = poursOf(view, plant, shares, (own) => own >= share)
+  return view.castings.ledger.forward(wholly(view.castings, pours))
+}
+
 /** Whatever a trail leads to from the lot, were every movement of metal on record. */
 export function plainReach(view: View, plant: string, shares: ReadonlyMap<string, number>): Called {
-  const pours: number[] = []
-  for (const thing of shares.keys()) {
-    const no = thing.startsWith('pour:') ? view.things.numberOf(plant, thing) : undefined
-    if (no !== undefined) pours.push(no)
-  }
-  return downFrom(view.castings, pours)
+  return downFrom(
+    view.castings,
+    poursOf(view, plant, shares, () => true),
+  )
+}
+
+function poursOf(
+  { things }: View,
+  plant: string,
+  shares: ReadonlyMap<string, number>,
+  counts: (share: number) => boolean,
+): number[] {
+  return [...shares]
+    .filter(([thing, share]) => thing.startsWith('pour:') && counts(share))
+    .map(([thing]) => things.numberOf(plant, thing))
+    .filter((no) => no !== undefined)
 }
 
 /** Castings of the heats it was charged for, of the heat before and of the heat after. */
@@ -29,11 +53,12 @@ export function neighbours(view: View, lot: number): Called {
 }
 
 function downFrom(castings: Castings, pours: readonly number[]): Called {
-  const seeds = pours
-    .flatMap((pour) => castings.unitsOf(pour))
-    .map(({ slot }): [number, number] => [slot, 1])
-  const reached = castings.ledger.forward(seeds)
+  const reached = castings.ledger.forward(wholly(castings, pours))
   return (slot) => reached[slot]! > 0
+}
+
+function wholly(castings: Castings, pours: readonly number[]): [slot: number, value: number][] {
+  return pours.flatMap((pour) => castings.unitsOf(pour)).map(({ slot }) => [slot, 1])
 }
 
 function heatsWith({ book, asOf }: View, lot: number): Set<number> {

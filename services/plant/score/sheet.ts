@@ -6,7 +6,7 @@ import type { Truth } from '../truth.ts'
 import { type FitSheet, fitSheetOf } from './fit.ts'
 import type { Heard } from './hear.ts'
 import { isKept, type Layout, layOut, type Sorted } from './layout.ts'
-import { type Called, neighbours, plainReach } from './rivals.ts'
+import { type Called, knowingMetal, neighbours, plainReach } from './rivals.ts'
 import { type Cell, cellsOf, trulyIn } from './true-castings.ts'
 
 /** Shares of a lot from which on castings count. */
@@ -14,8 +14,8 @@ export const SHARES = [1e-4, 1e-3, 1e-2, 1e-1] as const
 
 const RULES = ['plain', 'neighbours'] as const
 
-/** Classes of chance: none, ten between, all. */
-export const CLASSES = 12
+/** Classes of chance: none as all is clear, none as it is not known, ten between, all. */
+export const CLASSES = 13
 
 /** How names of lots begin of which a share may be asked. */
 const METALLIC = new Set(
@@ -39,6 +39,8 @@ export interface Castings {
   /** Sum of chances, and of what in each thing goes beyond those really over the share. */
   expected: number
   excess: number
+  /** The same of one who knows all metal, and not which castings of a mixed pile went where. */
+  leastExcess: number
   /** By each rule beside: castings beyond those truly over the share, and truly ones it misses. */
   plain: Rival
   neighbours: Rival
@@ -112,7 +114,8 @@ export function sheetOf(seed: number, truth: Truth, heard: Heard, reports: numbe
     for (const share of SHARES) {
       const { nodes } = reach.scope({ share })
       const truly = (cell: Cell) => trulyIn(cell, shares, share)
-      compare(sheet, sheet.byShare[share]!, layout, nodes, truly, rivals)
+      const least = knowingMetal(view, heard.plant, shares, share)
+      compare(sheet, sheet.byShare[share]!, layout, nodes, truly, { least, rivals })
     }
   }
   return sheet
@@ -124,7 +127,7 @@ function compare(
   { piles, unseen }: Layout,
   nodes: readonly Affected[],
   truly: (cell: Cell) => number,
-  rivals: Record<'plain' | 'neighbours', Called>,
+  { least, rivals }: { least: Float64Array; rivals: Record<'plain' | 'neighbours', Called> },
 ): void {
   const lost = unseen.reduce((total, cell) => total + truly(cell), 0)
   sum.truly += lost
@@ -137,11 +140,12 @@ function compare(
     const all = seen + real(elsewhere)
     const letGo = (called: (row: number) => boolean) =>
       all === 0 ? 0 : real([...here, ...elsewhere].filter((some) => !isKept(some, called)))
-    const own = { castings: 0, expected: 0, held: 0, certain: 0, plain: 0, neighbours: 0 }
+    const own = { castings: 0, expected: 0, least: 0, held: 0, certain: 0, plain: 0, neighbours: 0 }
     for (const i of at) {
       const { node, standing, chance } = nodes[i]!
       own.castings += node.castings
       own.expected += node.castings * chance
+      own.least += node.castings * least[node.slot]!
       if (isHeld(i)) own.held += node.castings
       if (standing === 'certain') own.certain += node.castings
       for (const rule of RULES) if (rivals[rule](node.slot)) own[rule] += node.castings
@@ -154,26 +158,28 @@ function compare(
     sum.falselyCertain += Math.max(0, own.certain - all)
     sum.expected += own.expected
     sum.excess += Math.max(0, own.expected - all)
+    sum.leastExcess += Math.max(0, own.least - all)
     for (const rule of RULES) {
       sum[rule].missed += letGo((i) => rivals[rule](nodes[i]!.node.slot))
       sum[rule].excess += Math.max(0, own[rule] - all)
     }
     const castings = here.reduce((total, { cell }) => total + cell.castings, 0)
-    if (own.castings > 0) note(sheet.chances, own.expected / own.castings, castings, seen)
+    if (own.castings === 0) continue
+    const chance = own.expected / own.castings
+    note(sheet.chances[classOf(chance, own.held > 0)]!, chance, castings, seen)
   }
 }
 
-function note(chances: Chances[], chance: number, castings: number, real: number): void {
-  const into = chances[classOf(chance)]!
+function note(into: Chances, chance: number, castings: number, real: number): void {
   into.castings += castings
   into.chance += castings * chance
   into.affected += real
   into.square += real * (1 - chance) ** 2 + (castings - real) * chance ** 2
 }
 
-function classOf(chance: number): number {
-  if (chance <= 0) return 0
-  return chance >= 1 - 1e-9 ? CLASSES - 1 : 1 + Math.min(9, Math.floor(10 * chance))
+function classOf(chance: number, held: boolean): number {
+  if (chance <= 0) return held ? 1 : 0
+  return chance >= 1 - 1e-9 ? CLASSES - 1 : 2 + Math.min(9, Math.floor(10 * chance))
 }
 
 function lotShares(
@@ -209,6 +215,7 @@ function noCastings(): Castings {
     falselyCertain: 0,
     expected: 0,
     excess: 0,
+    leastExcess: 0,
     plain: rival(),
     neighbours: rival(),
   }
