@@ -3,7 +3,7 @@
 // only one that needs every report.
 import type { Grams, Ms } from '../events/fact.ts'
 import type { Undecided } from './castings/undecided.ts'
-import type { CastingsNode } from './castings.ts'
+import type { Castings, CastingsNode } from './castings.ts'
 import { chanceAtLeast, endsOf, LIKELY, SURE } from './doubt.ts'
 import type { Followed, View } from './followed.ts'
 import type { Forward, Span } from './ledger.ts'
@@ -96,11 +96,14 @@ export class Reach {
   readonly pours: PourShare[]
   /** Whether anything was followed by mass. */
   readonly byMass: boolean
+  /** By pour, the best share of the pours before and after it of which nearly all is known. */
+  readonly #beside: number[][]
   /** Every group of castings at its place, listed once for all thresholds. */
   #groups: CastingsNode[] | undefined
   #undecided: Undecided[] | undefined
-  /** By slot: part of it whose sources were filled in; the same for all thresholds. */
+  /** By slot: part of it whose sources were filled in, and part that came from any pour; the same for all thresholds. */
   #filled: Float64Array | undefined
+  #known: Float64Array | undefined
   /** Of the last threshold, to sweep into again. */
   #swept: Partial<Record<Lean, Float64Array>> = {}
 
@@ -110,6 +113,7 @@ export class Reach {
     this.byMass =
       followed.seeds.length > 0 || followed.flood.length > 0 || followed.perhaps.length > 0
     this.pours = this.byMass ? sharesOfPours(view, followed) : []
+    this.#beside = besides(view, this.pours)
   }
 
   /** How every casting stands at a threshold; exact for each. */
@@ -123,8 +127,8 @@ export class Reach {
     }
     const pours: Scope['pours'] = []
     let [inside, outside, mostLeftOutGrams] = [0, 0, 0]
-    for (const share of this.pours) {
-      const counted = countParts(share, threshold)
+    for (const [i, share] of this.pours.entries()) {
+      const counted = countParts(share, threshold, this.#beside[i]!)
       const standing = this.#unlessOpen(
         standingOf(counted.low, counted.high, counted.open),
         share.at,
@@ -166,19 +170,22 @@ export class Reach {
     this.#filled ??= castings.ledger.forward([], {
       force: [...castings.filledSlots()].map((slot): [number, number] => [slot, 1]),
     })
+    this.#known ??= castings.ledger.forward(allLeaves(castings))
     const judged: Affected[] = []
     for (const node of nodes) {
       const s = node.slot
+      const most = Math.min(1, high[s]! + open[s]!)
       judged.push({
         node,
         standing: this.#unlessOpen(standingOf(low[s]!, high[s]!, open[s]!), node.at),
-        chance: best[s]!,
+        chance: knownChance(best[s]!, this.#known[s]!, most),
         low: low[s]!,
-        high: Math.min(1, high[s]! + open[s]!),
+        high: most,
         filledIn: this.#filled[s]! > 0,
         open: open[s]! > 0,
       })
     }
+    likeThoseBeside(judged, (slot) => this.#known![slot]! > 0)
     return judged
   }
 
@@ -316,8 +323,58 @@ function sharesOfPours(view: View, followed: Followed): PourShare[] {
   return shares
 }
 
+/** Castings of unknown origin are like the others of their pile, as far as they can be. */
+function knownChance(best: number, known: number, most: number): number {
+  return known > 0 ? Math.max(best, Math.min(best / known, most)) : best
+}
+
+/** Piles of wholly unknown origin are like those of their product that came to a like place before and after. */
+function likeThoseBeside(judged: readonly Affected[], isKnown: (slot: number) => boolean): void {
+  const piles = Map.groupBy(
+    judged,
+    ({ node }) => `${node.product} ${node.place} ${node.step ?? ''}`,
+  )
+  for (const alike of piles.values()) {
+    const known = ({ node, open }: Affected) => isKnown(node.slot) || !open
+    if (alike.every(known)) continue
+    const inTime = alike.toSorted((a, b) => a.node.at - b.node.at)
+    for (const [i, one] of inTime.entries()) {
+      if (known(one)) continue
+      const sides = [inTime.slice(0, i).findLast(known), inTime.slice(i + 1).find(known)]
+      const chances = sides.filter((side) => side !== undefined).map(({ chance }) => chance)
+      if (chances.length === 0) continue
+      const mean = chances.reduce((sum, chance) => sum + chance, 0) / chances.length
+      one.chance = Math.min(mean, one.high)
+    }
+  }
+}
+
+function* allLeaves(castings: Castings): Iterable<[slot: number, value: number]> {
+  for (const { slot } of castings.units()) yield [slot, 1]
+}
+
+/** Of a pour nearly all is known while less than this part of it could be anything. */
+const NEARLY_KNOWN = 0.1
+
+function besides({ castings }: View, shares: readonly PourShare[]): number[][] {
+  const found = new Map(shares.map((share) => [share.pour, share]))
+  const inTime = [...castings.pours()].sort((a, b) => a.at - b.at || a.no - b.no)
+  const isKnown = ({ no }: { no: number }) => (found.get(no)?.gap ?? 0) < NEARLY_KNOWN
+  const place = new Map(inTime.map(({ no }, i) => [no, i]))
+  return shares.map(({ pour, gap }) => {
+    if (gap === 0) return []
+    const at = place.get(pour)!
+    const sides = [inTime.slice(0, at).findLast(isKnown), inTime.slice(at + 1).find(isKnown)]
+    return sides.filter((side) => side !== undefined).map(({ no }) => found.get(no)?.best ?? 0)
+  })
+}
+
 /** Of a pour's molds, the parts that surely, as to be expected, possibly and perhaps count. */
-function countParts(share: PourShare, threshold: Threshold): Record<Lean, number> {
+function countParts(
+  share: PourShare,
+  threshold: Threshold,
+  beside: readonly number[],
+): Record<Lean, number> {
   const counted = { best: 0, low: 0, high: 0, open: 0 }
   const enough = (value: number) =>
     'share' in threshold ? value > 0 && value >= threshold.share - ROUNDING : value > 0
@@ -328,9 +385,19 @@ function countParts(share: PourShare, threshold: Threshold): Record<Lean, number
     if (enough(surely.high)) counted.high += part
     else if (enough(surely.high + gap) || unsure(surely.high + gap)) counted.open += part
     if (enough(surely.low)) counted.best += part
-    else if (enough(surely.high))
-      counted.best +=
-        part * ('share' in threshold ? chanceAtLeast(span, threshold.share) : +enough(best))
+    else if (enough(surely.high + gap) && 'share' in threshold)
+      counted.best += part * chanceWith(span, gap, beside, threshold.share)
+    else if (enough(surely.high)) counted.best += part * +enough(best)
   }
   return counted
+}
+
+/** What nobody reported is taken as like what was poured before, or as like what was poured after. */
+function chanceWith(span: Span, gap: number, beside: readonly number[], share: number): number {
+  if (gap === 0 || beside.length === 0) return chanceAtLeast(span, share)
+  const chances = beside.map((own) => {
+    const best = Math.min(1, span.best + gap * own)
+    return chanceAtLeast({ ...span, best, high: Math.max(best, span.high) }, share)
+  })
+  return chances.reduce((sum, chance) => sum + chance, 0) / chances.length
 }

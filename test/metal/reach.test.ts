@@ -184,6 +184,48 @@ describe('A reach', () => {
     expect(standings(statements, 'lot:A', { share: 0.01 })['pour:P2']).toBe('unknown')
   })
 
+  describe('tells chances of what nobody reported', () => {
+    const chances = (statements: Fact[][]) => {
+      const { reach, record } = reachOf(statements, 'lot:A')
+      const { nodes } = reach.scope({ share: 0.01 })
+      return new Map(nodes.map((one) => [record.name(one.node.thing), one]))
+    }
+    const first = [
+      ...SHOP,
+      lot('A', 1000),
+      lot('B', 5000),
+      ...heat(1, [
+        ['A', 100],
+        ['B', 400],
+      ]),
+    ]
+
+    it('as of metal like what was poured before, or like what was poured after', () => {
+      const unknown = [...first, pour(2, undefined, 500)]
+      const alike = heat(3, [
+        ['A', 100],
+        ['B', 400],
+      ])
+      expect(chances([...unknown, ...alike]).get('pour:P2')!.chance).toBeCloseTo(1, 6)
+      const other = chances([...unknown, ...heat(3, [['B', 500]])]).get('pour:P2')!
+      expect(other.chance).toBeCloseTo(0.5, 6)
+      expect([other.low, other.high, other.standing]).toEqual([0, 1, 'unknown'])
+    })
+
+    it('as of castings like the others of their pile', () => {
+      const [handled, source] = load('S1', 'pour:P1', 10, 1) as [Fact, Fact]
+      const known = { ...source, product: 'pan', cavity: 'A' } as Fact
+      const unknown = { ...known, other: 'load:S0' } as Fact
+      const { reach } = reachOf(
+        [...first, [{ ...handled, amount: 20 } as Fact, known, unknown]],
+        'lot:A',
+      )
+      const [pile] = reach.scope({ share: 0.01 }).nodes
+      // Half of them are of a load nobody reported.
+      expect(pile).toMatchObject({ low: 0.5, chance: 1, high: 1, standing: 'possible', open: true })
+    })
+  })
+
   it('clears metal of unknown origin only of a lot that is used up', () => {
     const gap = [
       ...SHOP,

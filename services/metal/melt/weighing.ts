@@ -26,8 +26,9 @@ const BOOK = 0.02
 /** What a lot yields: told, or taken as all for a metallic, which rust and sand make a little less. */
 const YIELD = { told: 0.005, metallic: 0.02 }
 
-// From memory: melting burns and slags off 1–3 % of a charge, about alike in every heat of a plant.
-const MELT_LOSS = 0.015
+// From memory: melting burns and slags off 1–3 % of a charge, about alike in every heat of a plant, and what a lot is
+// said to yield has taken off about so much already.
+const MELT_LOSS = 0.01
 
 /** Numbers of scales: a word of their name, so that one scale is the same in every answer. */
 const SCALES = 63

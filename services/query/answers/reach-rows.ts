@@ -44,7 +44,8 @@ export function atLeastOne(odds: Odds, row: ReturnType<typeof summed>): Estimate
   // What is of unknown origin may be affected, and so may all that was filled in.
   const open = row.nodes.some((n) => n.open) || (filledIn && high.chance > 0)
   const atMost = most === 0 ? 0 : open ? 1 : high.exact ? high.chance : Math.min(1, row.most)
-  return bounded(best.chance, low, atMost, row.basis)
+  // As likely at least as for one of them.
+  return bounded(Math.max(best.chance, row.chance), low, atMost, row.basis)
 }
 
 /** Certain only when all of it is; clear only when all of it is. */
