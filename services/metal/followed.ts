@@ -4,7 +4,7 @@ import type { FactOf, Ms, Role } from '../events/fact.ts'
 import { type Castings, ranOn } from './castings.ts'
 import type { FactBook, Noted } from './fact-book.ts'
 import type { Worth } from './ledger.ts'
-import { lostSightFrom } from './lost-sight.ts'
+import { CLOCKS, lostSightFrom } from './lost-sight.ts'
 import type { Melt } from './melt.ts'
 import type { Things } from './things.ts'
 
@@ -49,8 +49,6 @@ export interface MachineWindow {
 
 // A lot of which less than this part is unaccounted for is taken as used up; weighing is no better.
 const USED_UP = 0.01
-// Clocks of two stations. Common practice, no source. Unit: ms.
-const CLOCKS = 15 * 60_000
 
 export function nothingFollowed(): Followed {
   return {

@@ -7,6 +7,8 @@ import { kept } from './kept.ts'
 import { PerThing } from './per-thing.ts'
 import type { Things } from './things.ts'
 
+// Common practice, no source: clocks of two stations.
+export const CLOCKS: Ms = 15 * 60_000
 // Common practice, no source: less than this part of a filling stays in the ladle or is spilled unsaid.
 const STAYS = 0.1
 
@@ -69,11 +71,12 @@ export function lostSightFrom(view: View, since: Ms): Ms | undefined {
   const { melt, castings, asOf } = view
   const moments =
     asOf === NOW ? melt.lostSight.moments() : kept(past, view, () => [...lostMoments(view)])
+  const from = since - CLOCKS
   let first = Number.POSITIVE_INFINITY
-  for (const at of moments) if (at >= since && at < first) first = at
+  for (const at of moments) if (at >= from && at < first) first = at
   for (const { reported, at } of castings.pours())
-    if (!reported && at >= since && at < first) first = at
-  return first === Number.POSITIVE_INFINITY ? undefined : first
+    if (!reported && at >= from && at < first) first = at
+  return first === Number.POSITIVE_INFINITY ? undefined : first - CLOCKS
 }
 
 function* lostMoments(view: View): Iterable<Ms> {
@@ -100,7 +103,8 @@ function lostAt(view: Known, no: number): Ms | undefined {
 function fillingLostAt({ book, asOf }: Known, ladle: number): Ms | undefined {
   const ins = [...book.of(ladle, 'ladle-tapped', asOf), ...book.of(ladle, 'metal-moved', asOf)]
   const poured = book.other(ladle, 'poured', asOf)
-  if (ins.length === 0) return poured[0]?.fact.at
+  if (ins.length === 0 && poured.length === 0) return undefined
+  if (ins.length === 0) return Math.min(...poured.map(({ fact }) => fact.from ?? fact.at))
   let left = ins.reduce((sum, { fact }) => sum + fact.amount, 0)
   const least = STAYS * left
   for (const { fact } of poured) left -= fact.amount ?? left

@@ -261,6 +261,26 @@ describe('A reach', () => {
     expect(standings(statements, 'lot:A', { share: 0.01 })['pour:P5']).toBe('unknown')
   })
 
+  it('clears no pour itself that came from a ladle nobody filled, whatever was added to it', () => {
+    const added: Fact = {
+      what: 'pour-added',
+      of: 'pour:P3',
+      other: 'lot:I',
+      amount: 100,
+      at: 200 * MINUTE,
+    }
+    const statements = [
+      ...SHOP,
+      lot('A', 100),
+      lot('B', 1000),
+      lot('I', 20, 'inoculant'),
+      ...heat(1, ALL_OF_A),
+      pour(3, 'ladle:L3', 100),
+      [added],
+    ]
+    expect(standings(statements, 'lot:A', { share: 0.01 })['pour:P3']).toBe('unknown')
+  })
+
   it('takes in the upper end what nobody reported and could be it', () => {
     const unweighed = heat(1, [['B', 500]]).slice(1)
     const { reach } = reachOf([...SHOP, lot('A', 1000), lot('B', 1000), ...unweighed], 'lot:A')
