@@ -1,12 +1,12 @@
 // What somebody is told of a real record, whatever they ask: names that are not for them stand nowhere in
 // it, and what is not theirs looks like what is not there.
-import { isObjectType } from 'graphql'
+import { type GraphQLObjectType, isObjectType } from 'graphql'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { ROLES, type Role } from '../../services/access/who.ts'
 import { rolesOfFields } from '../../services/query/seen-by.ts'
 import { Asking, someone } from './asking.ts'
 import { sourceOf } from './record.ts'
-import { selectionOf } from './selection.ts'
+import { type Field, selectionOf, typesIn } from './selection.ts'
 import { DAY } from './small-plant.ts'
 
 const WINDOW = '{from: "2026-03-02T00:00:00-06:00", to: "2026-03-03T00:00:00-06:00"}'
@@ -84,9 +84,11 @@ async function toldAs(role: Role): Promise<string> {
   const told: string[] = []
   for (const root of ROOTS) {
     const field = query.getFields()[root.split('(')[0]!]!
-    const below = selectionOf(asking.schema, field.type, (owner, { name }) =>
-      roles.get(`${owner.name}.${name}`)!.includes(role),
-    )
+    const first = await asking.run(`{ ${root} { __typename } }`, {}, someone(role))
+    told.push(JSON.stringify(first))
+    const wanted = (owner: GraphQLObjectType, { name }: Field) =>
+      roles.get(`${owner.name}.${name}`)!.includes(role)
+    const below = selectionOf(asking.schema, field.type, wanted, typesIn(first.data))
     if (below === '') continue
     const result = await asking.run(`{ ${root} ${below} }`, {}, someone(role))
     told.push(JSON.stringify(result))

@@ -16,11 +16,15 @@ const REPORTS = new Set(['ReportConnection', 'ReportEdge', 'Report', 'Entered'])
 
 export type Field = GraphQLField<unknown, unknown>
 
-/** All of a type, a few levels deep; no type within itself. Names in the answer are `Type_field`. */
+/**
+ * All of a type, a few levels deep; no type within itself. Names in the answer are `Type_field`. What could be
+ * found in the first place is a million letters: with `found`, the names of types that are, no more is asked.
+ */
 export function selectionOf(
   schema: GraphQLSchema,
   type: GraphQLOutputType,
   wanted: (owner: GraphQLObjectType, field: Field) => boolean = () => true,
+  found?: ReadonlySet<string>,
 ) {
   function below(type: GraphQLOutputType, depth: number, above: readonly string[]): string {
     const named = getNamedType(type)
@@ -28,6 +32,7 @@ export function selectionOf(
     const parts = isObjectType(named) ? [named] : schema.getPossibleTypes(named)
     const inner = parts
       .filter(({ name }) => !above.includes(name))
+      .filter(({ name }) => depth > 0 || !found || found.has(name))
       .map((part) => {
         const own = Object.values(part.getFields())
           .filter((field) => wanted(part, field) && needsNothing(field))
@@ -52,4 +57,10 @@ export function needsNothing({ args }: Field): boolean {
 
 function isNear(type: ReturnType<typeof getNamedType>, depth: number): boolean {
   return !isCompositeType(type) || depth < DEEPEST || REPORTS.has(type.name)
+}
+
+/** The types of what stands in an answer's first place. */
+export function typesIn(data: unknown): Set<string> {
+  const things = Object.values(data ?? {}).flat() as ({ __typename: string } | null)[]
+  return new Set(things.flatMap((thing) => thing?.__typename ?? []))
 }
