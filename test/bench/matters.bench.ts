@@ -20,8 +20,11 @@ const DRILLS = ['1b4e28ba-2fa1-4d01-8f4c-0c7b1a2d3e4f', '7c9e6679-7425-40de-944b
 
 export async function measureMatters(days = DAYS): Promise<Finding[]> {
   await using plant = await PlantStore.of(days)
+  // Wherever it went: what it did not touch counts, too.
+  const { lots } = await plant.ask('{ lots(first: 1) { edges { node { id } } } }')
   const all = await plant.ask(
-    '{ reach(from: {machine: {machine: "none", window: {from: "2000-01-01T00:00:00Z", to: "2000-01-02T00:00:00Z"}}}, affected: {touched: true}) { ... on Reach { castings { clear toHold } } } }',
+    'query ($lot: ID!) { reach(from: {things: [$lot]}, affected: {touched: true}) { ... on Reach { castings { clear toHold } } } }',
+    { lot: lots.edges[0].node.id },
   )
   const castings: number = all.reach.castings.clear + all.reach.castings.toHold
   const of = `${castings.toLocaleString('en')} castings, ${plant.reports.toLocaleString('en')} reports`
