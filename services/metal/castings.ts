@@ -13,6 +13,7 @@ import { placeOf, slotsPast } from './castings/past-steps.ts'
 import { type Balance, balanceOf, nodesOf, placesOf } from './castings/places.ts'
 import type { Unit } from './castings/pour-stock.ts'
 import type { Held, Place, Stock } from './castings/stock.ts'
+import { type Through, throughMachine } from './castings/through.ts'
 import { type Undecided, undecidedIn } from './castings/undecided.ts'
 import { kept, listed } from './kept.ts'
 import type { Ledger } from './ledger.ts'
@@ -55,11 +56,6 @@ export interface HandlingView {
   castings: number
   /** What came in, by product and cavity. */
   slots: number[]
-}
-
-/** Whether a handling was done on a machine or line. */
-export function ranOn({ machine, line }: HandlingView, name: string): boolean {
-  return machine === name || line === name
 }
 
 /** A pour and what it made; unreported where others only named it. */
@@ -276,32 +272,9 @@ export class Castings implements CastingsMetal {
     return handlings.filter(({ report }) => report).map(viewOf)
   }
 
-  /** Castings that went through a machine or line in a stretch of time, until not included. */
-  slotsThrough(machine: string, from: Ms, until: Ms): number[] {
-    const slots: number[] = []
-    for (const handling of this.handlings()) {
-      if (!ranOn(handling, machine)) continue
-      if (handling.from < until && handling.at >= from) slots.push(...handling.slots)
-    }
-    return slots
-  }
-
-  /**
-   * Castings that may have gone through a machine in a stretch of time without a report that says so: handlings
-   * at its steps that name no machine, and loads that went on to a later step, or were packed, with none of its own
-   * between.
-   */
-  slotsPerhapsThrough(machine: string, from: Ms, until: Ms): number[] {
-    const handlings = [...this.handlings()]
-    const its = handlings.filter((one) => ranOn(one, machine))
-    const places = new Set(its.map(({ step }) => placeOf(step)))
-    const slots: number[] = []
-    for (const one of handlings) {
-      const isUnnamed =
-        one.machine === undefined && one.line === undefined && places.has(placeOf(one.step))
-      if (isUnnamed && one.from < until && one.at >= from) slots.push(...one.slots)
-    }
-    return [...slots, ...slotsPast(this.#floor, { places, from, until })]
+  /** Castings that went through a machine or line in a stretch of time, see through.ts. */
+  through(machine: string, from: Ms, until: Ms): Through | undefined {
+    return throughMachine(this.#floor, machine, from, until)
   }
 
   /** Castings that went on to a later step with no report of this one, at any time where none is given. */

@@ -1,7 +1,7 @@
 // What a question follows: where its metal begins in the ledger, and which castings it touched
 // without staying in them. Touch stops at a melt; mass does not.
 import type { FactOf, Ms, Role } from '../events/fact.ts'
-import { type Castings, ranOn } from './castings.ts'
+import type { Castings } from './castings.ts'
 import type { FactBook, Noted } from './fact-book.ts'
 import type { Worth } from './ledger.ts'
 import { CLOCKS, lostSightFrom } from './lost-sight.ts'
@@ -94,36 +94,32 @@ export function followThing(view: View, into: Followed, no: number): void {
   }
 }
 
-/** Whether any report names it. */
-export function isMachine({ castings, things }: View, plant: string, machine: string): boolean {
-  if (things.numberOf(plant, `line:${machine}`) !== undefined) return true
-  if (things.numberOf(plant, `furnace:${machine}`) !== undefined) return true
-  for (const handling of castings.handlings()) if (ranOn(handling, machine)) return true
-  return false
-}
-
-/** Everything that went through a machine, furnace or line in a stretch of time. */
-export function followMachine(view: View, into: Followed, window: MachineWindow): void {
+/**
+ * Everything that went through a machine, furnace or line in a stretch of time; false where no report names
+ * one so.
+ */
+export function followMachine(view: View, into: Followed, window: MachineWindow): boolean {
+  const { castings, things } = view
+  const { plant, machine, from, until } = window
+  const through = castings.through(machine, from, until)
+  const line = things.numberOf(plant, `line:${machine}`)
+  const furnace = things.numberOf(plant, `furnace:${machine}`)
+  if (!through && line === undefined && furnace === undefined) return false
   // Also when no report brings anything there: what came from nowhere since may have.
-  into.begins = Math.min(into.begins, window.from)
-  for (const slot of view.castings.slotsThrough(window.machine, window.from, window.until)) {
-    touch(into, slot, window.from)
-  }
-  for (const slot of view.castings.slotsPerhapsThrough(window.machine, window.from, window.until))
-    followSlotOfCastings(into, slot, window.from, true)
-  const line = view.things.numberOf(window.plant, `line:${window.machine}`)
+  into.begins = Math.min(into.begins, from)
+  for (const slot of through?.surely ?? []) touch(into, slot, from)
+  for (const slot of through?.perhaps ?? []) followSlotOfCastings(into, slot, from, true)
   if (line !== undefined) {
-    for (const unit of view.castings.unitsOnLine(line, window.from, window.until))
-      touch(into, unit.slot, window.from)
-    for (const pour of view.castings.pours())
-      if (pour.line === undefined && pour.from < window.until && pour.at >= window.from)
-        for (const unit of view.castings.unitsOf(pour.no))
-          followSlotOfCastings(into, unit.slot, window.from, true)
+    for (const unit of castings.unitsOnLine(line, from, until)) touch(into, unit.slot, from)
+    for (const pour of castings.pours())
+      if (pour.line === undefined && pour.from < until && pour.at >= from)
+        for (const unit of castings.unitsOf(pour.no))
+          followSlotOfCastings(into, unit.slot, from, true)
   }
-  const furnace = view.things.numberOf(window.plant, `furnace:${window.machine}`)
-  if (furnace === undefined) return
-  for (const [heat, { from, until }] of heatsOf(view, furnace))
-    if (from < window.until && until >= window.from) followBath(view, into, heat)
+  if (furnace === undefined) return true
+  for (const [heat, held] of heatsOf(view, furnace))
+    if (held.from < until && held.until >= from) followBath(view, into, heat)
+  return true
 }
 
 function followLot(view: View, into: Followed, lot: number): void {

@@ -79,6 +79,16 @@ async function send({ door, sends }: StreamEnds, number: number, at: number): Pr
   return response.ok
 }
 
+interface Page {
+  edges: { node: { id: string } }[]
+  pageInfo: { endCursor: string; hasNextPage: boolean }
+}
+
+interface Answer {
+  data: { ladles: Page }
+  errors?: { message: string }[]
+}
+
 /** Asks for the newest again and again, with a trace that has to be worked out, and notes what is new. */
 async function watch(
   { query, asks }: StreamEnds,
@@ -88,34 +98,30 @@ async function watch(
   const ladles = `ladles(first: ${PAGE}, after: $after) {
     edges { node { id } } pageInfo { endCursor hasNextPage } }`
   const reach = 'reach(from: {things: ["heat:H-0"]}, affected: {touched: true}) { __typename }'
-  const ask = async (after: string | null) => {
+  const ask = async (after: string | null): Promise<(Page & { at: number }) | undefined> => {
     // Whoever looks behind what is new only counts: that must not be load of its own.
     const question = `query ($after: String) { ${ladles} ${after === null ? reach : ''} }`
-    const response = await fetch(`${query}/graphql`, {
+    // Whoever is not answered asks anew, and all that is due meanwhile goes on counting.
+    const answer = await fetch(`${query}/graphql`, {
       method: 'POST',
       headers: { 'content-type': 'application/json', ...asks },
       body: JSON.stringify({ query: question, variables: { after } }),
     })
-    const { data, errors } = (await response.json()) as {
-      data: {
-        ladles: {
-          edges: { node: { id: string } }[]
-          pageInfo: { endCursor: string; hasNextPage: boolean }
-        }
-      }
-      errors?: { message: string }[]
-    }
-    if (errors) throw new Error(errors[0]!.message)
-    return { ladles: data.ladles, at: performance.now() }
+      .then((response) => (response.ok ? (response.json() as Promise<Answer>) : undefined))
+      .catch(() => undefined)
+    if (answer?.errors) throw new Error(answer.errors[0]!.message)
+    return answer && { ...answer.data.ladles, at: performance.now() }
   }
   while (!over()) {
     // Behind a page on which all is news there may be more of it.
     for (let after: string | null = null; ; ) {
-      const { ladles, at } = await ask(after)
-      const numbers = ladles.edges.map(({ node }) => Number(node.id.slice('ladle:L-'.length)))
+      const page = await ask(after)
+      if (!page) break
+      const { edges, pageInfo, at } = page
+      const numbers = edges.map(({ node }) => Number(node.id.slice('ladle:L-'.length)))
       const fresh = numbers.filter((number) => !shown.has(number))
       for (const number of fresh) shown.set(number, at)
-      const { endCursor, hasNextPage } = ladles.pageInfo
+      const { endCursor, hasNextPage } = pageInfo
       if (over() || !hasNextPage || (fresh.length < PAGE && !isLate())) break
       after = endCursor
     }

@@ -556,9 +556,9 @@ describe('machines and what touches castings', () => {
 
   it('are all that went through a machine in a stretch of time', () => {
     const shop = new Shop(facts)
-    expect(affected(shop, shop.castings.slotsThrough('B1', 0, 95 * MINUTE))).toEqual([0.6])
-    expect(affected(shop, shop.castings.slotsThrough('B1', 0, 200 * MINUTE))).toEqual([1])
-    expect(shop.castings.slotsThrough('B2', 0, 200 * MINUTE)).toEqual([])
+    expect(affected(shop, shop.castings.through('B1', 0, 95 * MINUTE)?.surely ?? [])).toEqual([0.6])
+    expect(affected(shop, shop.castings.through('B1', 0, 200 * MINUTE)?.surely ?? [])).toEqual([1])
+    expect(shop.castings.through('B2', 0, 200 * MINUTE)?.surely ?? []).toEqual([])
   })
 
   it('are those of the step at which it touched the load', () => {

@@ -1,6 +1,7 @@
 // Follows what was measured outside its limits. Of what touches or handles castings, those are followed
 // that were there then; of metal the bath itself.
-import { type HandlingView, ranOn } from '../../metal/castings.ts'
+import { ranOn } from '../../metal/castings/through.ts'
+import type { HandlingView } from '../../metal/castings.ts'
 import {
   type Followed,
   followSlotOfCastings,

@@ -3,7 +3,6 @@ import {
   type Followed,
   followMachine,
   followThing,
-  isMachine,
   nothingFollowed,
   type View,
 } from '../../metal/followed.ts'
@@ -38,8 +37,8 @@ export async function followFrom(
   if ('machine' in from) {
     const { machine, window } = from.machine
     const { plant } = context
-    if (!isMachine(view, plant, machine)) return { notOne: noMachine(machine) }
-    followMachine(view, followed, { plant, machine, from: window.from, until: window.to })
+    const stretch = { plant, machine, from: window.from, until: window.to }
+    if (!followMachine(view, followed, stretch)) return { notOne: noMachine(machine) }
     return { followed, things: [] }
   }
   if ('measure' in from) {
