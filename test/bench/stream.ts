@@ -28,6 +28,8 @@ const PATIENCE_MS = 60_000
 /** So long after the last was due, those not seen yet are looked for behind what was. */
 const LOOK_BEHIND_MS = 10_000
 const PAGE = 200
+/** While an older one is missing, so many pages are looked through for it. */
+const PAGES_BEHIND = 8
 
 /** Sends so many reports a second for a while, and watches until all of them have shown. */
 export async function stream(
@@ -112,17 +114,20 @@ async function watch(
     if (answer?.errors) throw new Error(answer.errors[0]!.message)
     return answer && { ...answer.data.ladles, at: performance.now() }
   }
+  let oldest = 0
   while (!over()) {
-    // Behind a page on which all is news there may be more of it.
-    for (let after: string | null = null; ; ) {
+    // Behind a page on which all is news, or that does not reach back to what is missing, there may be more.
+    for (let [after, pages]: [string | null, number] = [null, 1]; ; pages++) {
       const page = await ask(after)
       if (!page) break
       const { edges, pageInfo, at } = page
       const numbers = edges.map(({ node }) => Number(node.id.slice('ladle:L-'.length)))
       const fresh = numbers.filter((number) => !shown.has(number))
       for (const number of fresh) shown.set(number, at)
+      while (shown.has(oldest)) oldest++
+      const isBehind = pages < PAGES_BEHIND && Math.min(...numbers) > oldest
       const { endCursor, hasNextPage } = pageInfo
-      if (over() || !hasNextPage || (fresh.length < PAGE && !isLate())) break
+      if (over() || !hasNextPage || (fresh.length < PAGE && !isBehind && !isLate())) break
       after = endCursor
     }
     await pause(BETWEEN_QUESTIONS_MS)
