@@ -21,6 +21,11 @@ export interface Context {
   reports: Reports
   /** Records in the log that are not in the store yet, by topic. Unit: reports. */
   waiting(): Promise<ReadonlyMap<string, number>>
+  /**
+   * Waits until the record holds all that the doors had taken in when it was asked, at most so long; what is
+   * answered after that rests on what waited then. Absent, nothing is waited for. Unit: ms.
+   */
+  level?(withinMs: number): Promise<void>
   /** Why more may be waiting than is known, in words. Absent, all is always known. */
   unheard?(): Promise<readonly string[]>
   /** Before the station in the source of what is said from here, such as https://foundry.example/plant/main. */

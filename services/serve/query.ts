@@ -1,4 +1,5 @@
 // Answers as a service: GraphQL over what is in the database, and how far that is behind the log.
+import { setTimeout as pause } from 'node:timers/promises'
 import type { Access } from '../access/access.ts'
 import type { Audit } from '../access/audit.ts'
 import { budgetOf } from '../access/budget.ts'
@@ -53,6 +54,8 @@ export interface QueryGround extends Ground {
   demo: boolean
 }
 
+/** Of waiting for the record to be level. */
+const BETWEEN_LOOKS_MS = 20
 /** Nobody asked for so long: then it catches up by itself, so that the next who asks need not wait. */
 const IDLE_MS = 5_000
 /** In the source of decisions where the plant has no address; no such domain can be. Source: RFC 2606. */
@@ -133,6 +136,12 @@ function unready(trouble: () => string | undefined): Listener {
   }
 }
 
+/** What was on its way when it was asked. */
+interface Heard extends AtDoors {
+  /** Where the log ended. */
+  ends: readonly Span[]
+}
+
 class Answering {
   /** Why nothing can be answered. */
   trouble: string | undefined = 'The record is being read.'
@@ -205,26 +214,38 @@ class Answering {
       fresh ??= this.refresh().then((snapshot) => ({ snapshot, positions: snapshot.positions }))
       return fresh
     }
-    let heard: Promise<AtDoors> | undefined
+    let heard: Promise<Heard> | undefined
     const asked = () => {
       heard ??= this.#askAll()
       return heard
+    }
+    const left = async () => {
+      // What others have read since may be missing from what this request is answered from.
+      const { positions } = await refreshed()
+      const { waiting, ends } = await asked()
+      const all = behind(ends, positions)
+      for (const [station, count] of waiting) {
+        const topic = (settings.kafka?.topicPrefix ?? '') + station
+        all.set(topic, (all.get(topic) ?? 0) + count)
+      }
+      return all
     }
     return contextOver({
       who,
       plant: settings.plant,
       store,
       snapshot: async () => (await refreshed()).snapshot,
-      waiting: async () => {
-        // What others have read since may be missing from what this request is answered from.
-        const { positions } = await refreshed()
-        const { waiting } = await asked()
-        const all = behind(this.#heard, positions)
-        for (const [station, count] of waiting) {
-          const topic = (settings.kafka?.topicPrefix ?? '') + station
-          all.set(topic, (all.get(topic) ?? 0) + count)
+      waiting: left,
+      level: async (withinMs) => {
+        const until = Date.now() + withinMs
+        while (!isNone(await left()) && Date.now() < until) {
+          const { waiting, unheard } = await asked()
+          if (unheard.length > 0) return
+          await pause(BETWEEN_LOOKS_MS)
+          fresh = undefined
+          // What waits at a door has no place in the log yet that could be waited for.
+          if (!isNone(waiting)) heard = undefined
         }
-        return all
       },
       unheard: async () => (await asked()).unheard,
       address: settings.plantAddress ?? `https://${NO_DOMAIN}/plant/${settings.plant}`,
@@ -235,10 +256,11 @@ class Answering {
   }
 
   /** The doors first: what leaves them meanwhile is then counted twice, and never left out. */
-  async #askAll(): Promise<AtDoors> {
+  async #askAll(): Promise<Heard> {
     const { waiting, unheard } = (await this.#doors?.ask()) ?? { waiting: new Map(), unheard: [] }
     const spans = await this.#ask()
-    return { waiting, unheard: spans ? unheard : ['the log does not answer', ...unheard] }
+    if (spans) return { waiting, unheard, ends: spans }
+    return { waiting, unheard: ['the log does not answer', ...unheard], ends: this.#heard }
   }
 
   async #append(station: Station, entry: Entry): Promise<Place> {
@@ -317,6 +339,10 @@ class Answering {
       return [[{}, snapshot.namedOnly(snapshot.at().view).size]]
     })
   }
+}
+
+function isNone(counts: ReadonlyMap<string, number>): boolean {
+  return [...counts.values()].every((count) => count === 0)
 }
 
 /** Decisions behind these positions, as sentences. */

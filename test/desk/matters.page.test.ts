@@ -131,11 +131,11 @@ describe.skipIf(!browserProgram)('The pages of what is decided and reported', ()
     expect(desk.complaints).toEqual([])
   })
 
-  /** Opens a recall of the bad lot, and gives its first call to the rep. */
+  /** Opens a recall of a lot that shops have got, and gives its first call to the rep. */
   async function recallGiven(): Promise<{ id: string; customer: string }> {
     const { reach } = await desk.ask<{ reach: { id: string } }>(
       `query ($lot: ID!) { reach(from: { things: [$lot] }, affected: { share: 0.01 }) { ... on Reach { id } } }`,
-      { lot: `lot:${inject('badLot').replace(/^lot:/, '')}` },
+      { lot: inject('shippedLot') },
     )
     const opened = await desk.ask<{ openRecall: { matter: string } }>(
       'mutation ($input: RecallInput!) { openRecall(input: $input) { ... on Published { matter } } }',

@@ -73,7 +73,7 @@ describe.skipIf(!browserProgram)('A quality engineer with a bad lot', () => {
   it('has more packs come, and reads why they do not', async () => {
     const page = await desk.open(
       'quality',
-      `/reach?${new URLSearchParams({ from: inject('badLot') })}`,
+      `/reach?${new URLSearchParams({ from: inject('shippedLot') })}`,
     )
     await answerOf(page)
     const shown = () =>

@@ -12,6 +12,8 @@ declare module 'vitest' {
     tokens: [Role, string][]
     /** A lot that makes pinholes. */
     badLot: string
+    /** A lot that much of what was shipped is of. */
+    shippedLot: string
   }
 }
 
@@ -25,5 +27,17 @@ export async function setup(project: TestProject): Promise<(() => Promise<void>)
   project.provide('address', worked.house.address)
   project.provide('tokens', [...worked.house.tokens])
   project.provide('badLot', worked.truth.cause?.lot ?? '')
+  project.provide('shippedLot', await shippedLotOf(worked))
   return () => worked[Symbol.asyncDispose]()
+}
+
+async function shippedLotOf(worked: WorkedHouse): Promise<string> {
+  const { shipments } = await worked.ask(
+    '{ shipments(first: 1) { edges { node { packs { of { id } } } } } }',
+  )
+  const { origins } = await worked.ask(
+    'query ($id: ID!) { origins(of: {id: $id}) { ... on Origins { lots(first: 1) { edges { node { id } } } } } }',
+    { id: shipments.edges[0].node.packs[0].of.id },
+  )
+  return origins.lots.edges[0].node.id
 }

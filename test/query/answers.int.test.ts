@@ -84,6 +84,7 @@ describe('Answers over a foundry that reports with its usual faults', () => {
     expect(may).toHaveLength(3)
     const onTheWay = {
       ...worked.house.context(someone('service')),
+      level: async () => undefined,
       waiting: async () => new Map([['quality', 1]]),
     }
     expect(await inquiry(onTheWay, may[0]!)).toMatchObject({ reassurance: 'CANNOT_SAY' })
@@ -98,6 +99,26 @@ describe('Answers over a foundry that reports with its usual faults', () => {
       await worked.house.settled()
       expect(await inquire(mark)).toBe('NOT_YET')
     }
+  })
+
+  it('waits for what is on its way before it says that it cannot say', async () => {
+    const { packs } = await worked.ask('{ packs(first: 200) { edges { node { marks } } } }')
+    const asked = (mark: string) => inquiry(worked.house.context(someone('service')), { mark })
+    const marks = (packs.edges as { node: { marks: string[] } }[]).map(({ node }) => node.marks[0]!)
+    let mark: string | undefined
+    for (const each of marks)
+      mark ??= ((await asked(each)) as { reassurance: string }).reassurance === 'MAY' ? each : mark
+    const complain = () =>
+      worked.ask(
+        `mutation ($input: ComplaintInput!) { recordComplaint(input: $input) { __typename } }`,
+        { input: { reportId: randomUUID(), words: 'it rocks on the hob', hurt: false } },
+      )
+    for (let time = 0; time < 5; time++) {
+      // So many at once are not in the record yet when the last is taken in.
+      await Promise.all(Array.from({ length: 40 }, complain))
+      expect(await asked(mark!)).toMatchObject({ reassurance: 'MAY' })
+    }
+    await worked.house.settled()
   })
 
   it('counts as waiting what came in since a request began, though others have read it', async () => {

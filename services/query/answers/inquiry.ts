@@ -20,7 +20,11 @@ export interface InquiryArgs {
   customer?: string | null
 }
 
+/** A plant that reports all the time always has something on its way, and a caller waits so long. Unit: ms. */
+const PATIENCE_MS = 1_000
+
 export async function inquiry(context: Context, { mark, customer }: InquiryArgs): Promise<object> {
+  await context.level?.(PATIENCE_MS)
   const found = await find(context, { scan: mark })
   if (found.found === 'none')
     return notFound(
