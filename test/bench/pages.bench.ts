@@ -5,6 +5,7 @@ import type { Role } from '../../services/access/who.ts'
 import { buildDesk } from '../../services/desk/make/build.ts'
 import { DEMO } from '../../services/plant/work.ts'
 import { startBrowser } from '../desk/chromium.ts'
+import { shippedLotOf } from '../desk/shipped-lot.ts'
 import { WorkedHouse } from '../house.ts'
 import { type Finding, report } from './finding.ts'
 
@@ -113,7 +114,7 @@ class Reader {
     return {
       inquiry: `/inquiry?${new URLSearchParams({ mark: packs.edges[0].node.marks[0] })}`,
       reach: `/reach?${new URLSearchParams({ from: lot, share: '0.01' })}`,
-      touched: `/reach?${new URLSearchParams({ from: lot })}`,
+      touched: `/reach?${new URLSearchParams({ from: await shippedLotOf(this.#worked) })}`,
     }
   }
 

@@ -5,6 +5,7 @@ import { buildDesk } from '../../services/desk/make/build.ts'
 import { DEMO } from '../../services/plant/work.ts'
 import { WorkedHouse } from '../house.ts'
 import { browserProgram, whyNoBrowser } from './chromium.ts'
+import { shippedLotOf } from './shipped-lot.ts'
 
 declare module 'vitest' {
   interface ProvidedContext {
@@ -29,15 +30,4 @@ export async function setup(project: TestProject): Promise<(() => Promise<void>)
   project.provide('badLot', worked.truth.cause?.lot ?? '')
   project.provide('shippedLot', await shippedLotOf(worked))
   return () => worked[Symbol.asyncDispose]()
-}
-
-async function shippedLotOf(worked: WorkedHouse): Promise<string> {
-  const { shipments } = await worked.ask(
-    '{ shipments(first: 1) { edges { node { packs { of { id } } } } } }',
-  )
-  const { origins } = await worked.ask(
-    'query ($id: ID!) { origins(of: {id: $id}) { ... on Origins { lots(first: 1) { edges { node { id } } } } } }',
-    { id: shipments.edges[0].node.packs[0].of.id },
-  )
-  return origins.lots.edges[0].node.id
 }
