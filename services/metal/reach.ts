@@ -338,11 +338,10 @@ function likeThoseBeside(judged: readonly Affected[], isKnown: (slot: number) =>
     const known = ({ node, open }: Affected) => isKnown(node.slot) || !open
     if (alike.every(known)) continue
     const inTime = alike.toSorted((a, b) => a.node.at - b.node.at)
+    const sides = sidesOf(inTime, known)
     for (const [i, one] of inTime.entries()) {
-      if (known(one)) continue
-      const sides = [inTime.slice(0, i).findLast(known), inTime.slice(i + 1).find(known)]
-      const chances = sides.filter((side) => side !== undefined).map(({ chance }) => chance)
-      if (chances.length === 0) continue
+      const chances = sides[i]!.map(({ chance }) => chance)
+      if (known(one) || chances.length === 0) continue
       const mean = chances.reduce((sum, chance) => sum + chance, 0) / chances.length
       one.chance = Math.min(mean, one.high)
     }
@@ -357,16 +356,30 @@ function* allLeaves(castings: Castings): Iterable<[slot: number, value: number]>
 const NEARLY_KNOWN = 0.1
 
 function besides({ castings }: View, shares: readonly PourShare[]): number[][] {
+  if (shares.every(({ gap }) => gap === 0)) return shares.map(() => [])
   const found = new Map(shares.map((share) => [share.pour, share]))
   const inTime = [...castings.pours()].sort((a, b) => a.at - b.at || a.no - b.no)
   const isKnown = ({ no }: { no: number }) => (found.get(no)?.gap ?? 0) < NEARLY_KNOWN
+  const sides = sidesOf(inTime, isKnown)
   const place = new Map(inTime.map(({ no }, i) => [no, i]))
-  return shares.map(({ pour, gap }) => {
-    if (gap === 0) return []
-    const at = place.get(pour)!
-    const sides = [inTime.slice(0, at).findLast(isKnown), inTime.slice(at + 1).find(isKnown)]
-    return sides.filter((side) => side !== undefined).map(({ no }) => found.get(no)?.best ?? 0)
-  })
+  return shares.map(({ pour, gap }) =>
+    gap === 0 ? [] : sides[place.get(pour)!]!.map(({ no }) => found.get(no)?.best ?? 0),
+  )
+}
+
+/** Of each in a list, the nearest before it and the nearest after it that are known; none where there is none. */
+function sidesOf<T>(inOrder: readonly T[], isKnown: (one: T) => boolean): T[][] {
+  const sides = inOrder.map((): T[] => [])
+  const walk = (places: Iterable<number>) => {
+    let last: T | undefined
+    for (const i of places) {
+      if (last !== undefined) sides[i]!.push(last)
+      if (isKnown(inOrder[i]!)) last = inOrder[i]!
+    }
+  }
+  walk(inOrder.keys())
+  walk([...inOrder.keys()].reverse())
+  return sides
 }
 
 /** Of a pour's molds, the parts that surely, as to be expected, possibly and perhaps count. */
