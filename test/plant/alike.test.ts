@@ -48,7 +48,7 @@ function answers({ record, plant }: ReturnType<typeof hear>) {
       ...pours
         .map(
           ({ share, standing }) =>
-            `${things.name(share.pour)} ${standing} ${share.best.toFixed(6)} ${share.low.toFixed(6)} ${share.high.toFixed(6)}`,
+            `${things.name(share.pour)} ${standing} ${share.best.toFixed(6)} ${share.low.toFixed(6)} ${share.high.toFixed(6)} ${share.parts.map(({ span }) => span.spread.toFixed(6))}`,
         )
         .sort(),
       JSON.stringify(total, (_, value) => (typeof value === 'number' ? value.toFixed(3) : value)),

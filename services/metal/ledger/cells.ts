@@ -144,9 +144,12 @@ export class Cells {
     return { view: { ...view, pages: this.#pages.list.slice(rank) }, book, off }
   }
 
-  /** Keeps what books are off by before a page of a view of now. */
+  /**
+   * Keeps what books are off by before a page of a view of now, where nothing has been followed yet: from there
+   * on noise depends on the question, and no answer may depend on what was asked before.
+   */
   keepOff(view: Begun, page: Page, off: () => Float32Array): void {
-    if (view.rank !== undefined) this.#masses.keepOff(page.rank, off)
+    if (view.rank !== undefined && page.rank <= view.rank) this.#masses.keepOff(page.rank, off)
   }
 
   each(

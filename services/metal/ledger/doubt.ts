@@ -201,7 +201,8 @@ export class Doubt {
       } else if (slot <= FRESH) {
         if (vessel >= 0) {
           this.#settle(a, m, mark, n)
-          this.#see(a, m, A, M, full)
+          // Whoever looked saw the bath at work: a cell that another took the place of tells nothing.
+          if (n > 1) this.#see(a, m, A, M, full)
           this.#held[vessel] = A
           mass[vessel] = M
         } else due.forget()
@@ -258,7 +259,7 @@ export class Doubt {
     }
     if (vessel >= 0) {
       this.#settle(a, m, mark, n + 1)
-      this.#see(a, m, A, M, full)
+      if (n > 0) this.#see(a, m, A, M, full)
       this.#held[vessel] = A
       mass[vessel] = M
     } else due.forget()
