@@ -135,7 +135,7 @@ function metal(
     get throughLast() {
       return withoutReturns().through
     },
-    unrecorded: Math.max(0, total - known) / (total || 1),
+    unrecorded: total > 0 ? partLeft(total, known, total) : 0,
     throughMetal: all.through,
     metal: weights,
   }
@@ -156,11 +156,16 @@ function lotsOf(
     return {
       lot,
       share: share / total,
-      byHeel: Math.max(0, share - withoutHeel.rest[slot]!) / total,
-      byReturns: Math.max(0, share - withoutReturns.rest[slot]!) / total,
+      byHeel: partLeft(share, withoutHeel.rest[slot]!, total),
+      byReturns: partLeft(share, withoutReturns.rest[slot]!, total),
     }
   })
   return lots.sort((a, b) => b.share - a.share || a.lot - b.lot)
+}
+
+/** What is left of a weight, as a part of all; a trillionth is the noise of sums made in another order. */
+function partLeft(weight: number, taken: number, all: number): number {
+  return Math.round((1e12 * Math.max(0, weight - taken)) / all) / 1e12
 }
 
 type Swept = ReturnType<View['melt']['ledger']['backward']>

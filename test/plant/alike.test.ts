@@ -38,7 +38,11 @@ function answers({ record, plant }: ReturnType<typeof hear>) {
       const known = originsOf(view, things.numberOf(plant, pack)!)!
       const parts = [
         ...known.pours.map(({ pour, chance }) => `${things.name(pour)} ${chance.toFixed(6)}`),
-        ...known.lots.map(({ lot: no, share }) => `${things.name(no)} ${share.toFixed(6)}`),
+        ...known.lots.map(
+          ({ lot: no, share, byHeel, byReturns }) =>
+            `${things.name(no)} ${share.toFixed(6)} ${byHeel} ${byReturns}`,
+        ),
+        `unrecorded ${known.unrecorded}`,
       ]
       return [pack, ...parts.sort()]
     })
