@@ -10,38 +10,16 @@ import { type Bounds, HardBounds } from './castings/hard-bounds.ts'
 import { type MassWeight, massWeightsOf, type PourShare, sharesOf } from './castings/metal.ts'
 import { PartOf } from './castings/part-of.ts'
 import { placeOf, slotsPast } from './castings/past-steps.ts'
-import { type Balance, balanceOf, nodesOf, placesOf } from './castings/places.ts'
+import { type Balance, balanceOf, type CastingsNode, nodesOf, placesOf } from './castings/places.ts'
 import type { Unit } from './castings/pour-stock.ts'
-import type { Held, Place, Stock } from './castings/stock.ts'
+import type { Held } from './castings/serving.ts'
+import type { Stock } from './castings/stock.ts'
 import { type Through, throughMachine } from './castings/through.ts'
 import { type Undecided, undecidedIn } from './castings/undecided.ts'
 import { kept, listed } from './kept.ts'
 import type { Ledger } from './ledger.ts'
 import type { CastingsMetal } from './melt/yard.ts'
 import type { Things } from './things.ts'
-
-/** Castings of one composition at one place. */
-export interface CastingsNode {
-  /** Of the castings ledger; UNRECORDED where nobody can say where they came from. */
-  slot: number
-  /** The thing they stand in or were last seen in. */
-  thing: number
-  /** Empty where nobody can say. */
-  product: string
-  cavity: string
-  /** Not whole where counts were divided. */
-  castings: number
-  place: Place
-  /** Step of the handling they were last seen in. */
-  step?: string
-  /** Scrap, rework, sample, hold or returned. */
-  fate?: string
-  customer?: string
-  shipment?: number
-  spot?: string
-  /** Since when, as far as it is known. Unit: ms. */
-  at: Ms
-}
 
 /** One load at one step in one go. */
 export interface HandlingView {

@@ -2,7 +2,6 @@
 // then on metal of no known origin could be it, and so could be any lot that was in it.
 import type { Fact, Ms } from '../events/fact.ts'
 import { type FactBook, NOW, type Noted } from './fact-book.ts'
-import type { View } from './followed.ts'
 import { kept } from './kept.ts'
 import { PerThing } from './per-thing.ts'
 import type { Things } from './things.ts'
@@ -12,7 +11,17 @@ export const CLOCKS: Ms = 15 * 60_000
 // Common practice, no source: less than this part of a filling stays in the ladle or is spilled unsaid.
 const STAYS = 0.1
 
-type Known = Pick<View, 'book' | 'things' | 'asOf'>
+interface Known {
+  book: FactBook
+  things: Things
+  asOf: Ms
+}
+
+/** One moment of the record, as far as it tells where metal was lost sight of. */
+interface Seen extends Known {
+  melt: { lostSight: LostSight; told(): Iterable<number> }
+  castings: { pours(): Iterable<{ reported: boolean; at: Ms }> }
+}
 
 /** Since when metal of each ladle, charge and heat is lost sight of, as of now. */
 export class LostSight {
@@ -64,10 +73,10 @@ function* readersOf({ book, things }: Known, no: number): Iterable<number> {
   for (const { fact } of book.other(no, what)) yield fact.of
 }
 
-const past = new WeakMap<View, Ms[]>()
+const past = new WeakMap<Seen, Ms[]>()
 
 /** The first moment from some moment on at which metal was lost sight of; undefined where none was. */
-export function lostSightFrom(view: View, since: Ms): Ms | undefined {
+export function lostSightFrom(view: Seen, since: Ms): Ms | undefined {
   const { melt, castings, asOf } = view
   const moments =
     asOf === NOW ? melt.lostSight.moments() : kept(past, view, () => [...lostMoments(view)])
@@ -79,7 +88,7 @@ export function lostSightFrom(view: View, since: Ms): Ms | undefined {
   return first === Number.POSITIVE_INFINITY ? undefined : first - CLOCKS
 }
 
-function* lostMoments(view: View): Iterable<Ms> {
+function* lostMoments(view: Seen): Iterable<Ms> {
   for (const no of view.melt.told()) {
     const at = lostAt(view, no)
     if (at !== undefined) yield at

@@ -2,8 +2,9 @@
 // and from there on a share becomes a chance. One of four words stands for each thing; clear is the
 // only one that needs every report.
 import type { Grams, Ms } from '../events/fact.ts'
+import type { CastingsNode } from './castings/places.ts'
 import type { Undecided } from './castings/undecided.ts'
-import type { Castings, CastingsNode } from './castings.ts'
+import type { Castings } from './castings.ts'
 import { chanceAtLeast, endsOf, LIKELY, SURE } from './doubt.ts'
 import type { Followed, View } from './followed.ts'
 import type { Forward, Span } from './ledger.ts'

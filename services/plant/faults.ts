@@ -2,10 +2,10 @@
 // truth. What happened on the floor stays as it was.
 import type { JsonObject } from '../events/statement.ts'
 import { DAY, HOUR, MINUTE } from './clock.ts'
+import type { FaultName } from './fault.ts'
 import { PLANT } from './names.ts'
 import type { Random } from './random.ts'
 import type { PlantEvent, Report } from './report.ts'
-import type { FaultName } from './truth.ts'
 import type { World } from './world.ts'
 
 /** Part of the reports that is sent twice. */

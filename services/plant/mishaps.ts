@@ -2,21 +2,10 @@
 // happened on the floor stays as it was.
 import type { JsonObject } from '../events/statement.ts'
 import { HOUR, MINUTE } from './clock.ts'
+import { MISHAPS, type Mishap, type Swap } from './fault.ts'
 import type { Random } from './random.ts'
 import type { PlantEvent, Report } from './report.ts'
-import type { Swap } from './truth.ts'
 import type { World } from './world.ts'
-
-export const MISHAPS = [
-  'late',
-  'duplicated',
-  'missing',
-  'mistaken',
-  'swapped',
-  'slipped',
-  'forgotten',
-] as const
-export type Mishap = (typeof MISHAPS)[number]
 
 /** Of all reports: sent hours late, sent twice, never sent, sent with a wrong figure. */
 const PART = { late: 0.02, duplicated: 0.01, missing: 0.02, mistaken: 0.003 }

@@ -2,9 +2,9 @@
 // takes its time to send them; what reaches the doors, in which order, comes of that.
 import type { Entry, JsonObject, JsonValue } from '../events/statement.ts'
 import { type Clock, DAY, HOUR, MINUTE } from './clock.ts'
+import type { FaultName } from './fault.ts'
 import { PLANT } from './names.ts'
 import type { Random } from './random.ts'
-import type { FaultName } from './truth.ts'
 
 /** A CloudEvent as a station sends it. */
 export interface PlantEvent {

@@ -1,44 +1,8 @@
 // What really happened, kept apart from what was reported.
 import { CastingTruth, type Flaw } from './casting-truth.ts'
+import type { Fault } from './fault.ts'
 import type { Chemistry } from './iron.ts'
 import { MetalTruth } from './metal-truth.ts'
-import type { Mishap } from './mishaps.ts'
-
-/** A fault that was put into the reports, and the event it is in. */
-export interface Fault {
-  fault: FaultName
-  /** CloudEvents key of the faulty event, or of the one that is missing. */
-  source: string
-  id: string
-  /** The thing the event is about. */
-  subject?: string | undefined
-  sentence: string
-  /** Where a lot was written down for another. */
-  swap?: Swap
-}
-
-export interface Swap {
-  /** What went in, and what was written down. */
-  of: string
-  said: string
-  kg: number
-}
-
-export type FaultName =
-  | 'corrected'
-  | 'voided'
-  | 'duplicate'
-  | 'late'
-  | 'misspelt-field'
-  | 'wrong-unit'
-  | 'negative-weight'
-  | 'impossible-chemistry'
-  | 'unknown-type'
-  | 'wrong-station'
-  | 'malformed'
-  | 'never-reported'
-  | 'not-scanned'
-  | Mishap
 
 /** The lot that spoils castings, and how: chance of the flaw = base + slope × its share in the pour. */
 export interface Cause {

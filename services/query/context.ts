@@ -4,10 +4,9 @@ import type { JsonObject } from '../events/statement.ts'
 import type { Entry, Place } from '../log/log.ts'
 import type { Receipt } from '../stations/door.ts'
 import type { Store } from '../store/connect.ts'
+import type { Place as ReportPlace } from '../store/kept-record.ts'
 import type { Snapshot } from './record/snapshot.ts'
-import { type Reports, reportsOver } from './things/reports.ts'
 import type { Things } from './things/thing.ts'
-import { thingsOver } from './things/things.ts'
 
 /** What every resolver is given; made anew for each request, so what is loaded once stays the same. */
 export interface Context {
@@ -38,8 +37,10 @@ export interface Context {
   now(): number
 }
 
-/** A context for one request, from what lasts. */
-export function contextOver(lasting: Omit<Context, 'things' | 'reports'>): Context {
-  const { plant, store } = lasting
-  return { ...lasting, things: thingsOver(store, plant), reports: reportsOver(store) }
+/** Loads what is asked of reports, many at once. */
+export interface Reports {
+  /** The GraphQL object Report at a place; null when nothing stands there. */
+  at(context: Context, place: ReportPlace): Promise<object | null>
+  /** Whether the statement at a place is in force now. */
+  isInForce(place: ReportPlace): Promise<boolean>
 }

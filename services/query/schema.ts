@@ -32,8 +32,9 @@ import { misfits } from './things/fit.ts'
 import { inspectionBy, inspections } from './things/inspections.ts'
 import { LIST_RESOLVERS } from './things/lists.ts'
 import { outOfLimits } from './things/measures.ts'
-import { find, type ThingBy } from './things/name.ts'
+import { find } from './things/name.ts'
 import { placeInId, setAside } from './things/reports.ts'
+import type { ThingBy } from './things/thing.ts'
 
 /** Asked for at once by `nodes`. */
 const MOST_NODES = 100

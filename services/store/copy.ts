@@ -2,7 +2,6 @@
 // behind the statement it belongs to, and is not held back until the server asks for it: where a server
 // refuses the statement it passes over the rows, as the protocol says; and the embedded database takes
 // them in no other way.
-import type { Database } from './connect.ts'
 
 /** The driver's connection takes a COPY in three messages, the embedded one as a whole. */
 interface CopyingConnection {
@@ -12,8 +11,13 @@ interface CopyingConnection {
   copyIn?(text: string, rows: Buffer): void
 }
 
+/** A client or a pool of the driver. */
+interface Copying {
+  query(copy: CopyIn): unknown
+}
+
 /** Throws what the database throws; then none of the rows are in. */
-export async function copyIn(database: Database, text: string, rows: Buffer): Promise<void> {
+export async function copyIn(database: Copying, text: string, rows: Buffer): Promise<void> {
   const copy = new CopyIn(text, rows)
   // A pool waits for it here, since it has to take its client back.
   await database.query(copy)

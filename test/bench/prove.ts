@@ -27,42 +27,43 @@ import { measureWrite } from './write.bench.ts'
 
 const SIZES = [25_000, 250_000]
 
-const findings: Finding[] = []
-const take = (more: readonly Finding[]) => {
-  report(more)
-  findings.push(...more)
-}
-take([await tryLaws()])
-for (const heats of SIZES) take(measureLedger(heats))
-for (const heats of SIZES) take(await measureReach(heats))
-take(await tellAdvisories())
-take(await measureDesk())
-take(await measurePages())
-take(measureScore())
-take(measureFit())
-take(measureInference())
-take(await measureIntake())
-take(await measureWrite())
-take(await measureRoad())
-take(await measureFingerprint())
-take(await measureMatters())
-take(await measureInquiries())
-take(await measureSimulatedFaults())
-take(await measureOutages())
-const short = process.argv.includes('--without-kills')
-take(await measureSteady(short ? 1 : 10))
-if (!short) take(await measureKafka())
-
 const folder = join(import.meta.dirname, 'proved')
-await mkdir(folder, { recursive: true })
 const day = new Date().toISOString().slice(0, 10)
 const machine = {
   cores: cpus().length,
   memoryGiB: Math.round(totalmem() / 2 ** 30),
   node: process.version,
 }
-await writeFile(
-  join(folder, `${day}.json`),
-  `${JSON.stringify({ day, machine, findings }, undefined, 2)}\n`,
-)
+const findings: Finding[] = []
+await mkdir(folder, { recursive: true })
+
+/** Says what was found, and writes it down at once: what comes later may fail. */
+async function take(more: readonly Finding[]): Promise<void> {
+  report(more)
+  findings.push(...more)
+  const text = JSON.stringify({ day, machine, findings }, undefined, 2)
+  await writeFile(join(folder, `${day}.json`), `${text}\n`)
+}
+
+await take([await tryLaws()])
+for (const heats of SIZES) await take(measureLedger(heats))
+for (const heats of SIZES) await take(await measureReach(heats))
+await take(await tellAdvisories())
+await take(await measureDesk())
+await take(await measurePages())
+await take(measureScore())
+await take(measureFit())
+await take(measureInference())
+await take(await measureIntake())
+await take(await measureWrite())
+await take(await measureRoad())
+await take(await measureFingerprint())
+await take(await measureMatters())
+await take(await measureInquiries())
+await take(await measureSimulatedFaults())
+await take(await measureOutages())
+const short = process.argv.includes('--without-kills')
+await take(await measureSteady(short ? 1 : 10))
+if (!short) await take(await measureKafka())
+
 console.log(`Written to test/bench/proved/${day}.json.`)

@@ -1,5 +1,5 @@
 // Fifty dirty foundries nobody looked at while building, answered and held against their truth.
-import type { Mishap } from '../../services/plant/mishaps.ts'
+import type { Mishap } from '../../services/plant/fault.ts'
 import { type Figure, figuresOf } from '../../services/plant/score/figures.ts'
 import { scoreOf } from '../../services/plant/score/score-of.ts'
 import { SHARES } from '../../services/plant/score/sheet.ts'

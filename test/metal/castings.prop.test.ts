@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { Fact } from '../../services/events/fact.ts'
-import type { CastingsNode } from '../../services/metal/castings.ts'
+import type { CastingsNode } from '../../services/metal/castings/places.ts'
 import { UNRECORDED } from '../../services/metal/ledger.ts'
 import { runs } from '../runs.ts'
 import { statements } from './days.ts'

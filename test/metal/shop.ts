@@ -1,5 +1,6 @@
 import type { Cavity, Fact, FactOf, Step } from '../../services/events/fact.ts'
-import { Castings, type CastingsNode } from '../../services/metal/castings.ts'
+import type { CastingsNode } from '../../services/metal/castings/places.ts'
+import { Castings } from '../../services/metal/castings.ts'
 import { HandRecord } from './record.ts'
 
 export const MINUTE = 60_000

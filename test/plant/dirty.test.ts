@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { JsonObject } from '../../services/events/statement.ts'
 import { Clock } from '../../services/plant/clock.ts'
-import type { Mishap } from '../../services/plant/mishaps.ts'
+import type { Mishap } from '../../services/plant/fault.ts'
 import { simulate } from '../../services/plant/plant.ts'
 import { randomOf } from '../../services/plant/random.ts'
 import { type PlantEvent, Post } from '../../services/plant/report.ts'

@@ -2,12 +2,12 @@ import { createHash } from 'node:crypto'
 import { describe, expect, it } from 'vitest'
 import { decode } from '../../services/events/envelope.ts'
 import { momentOf } from '../../services/events/moment.ts'
+import type { FaultName } from '../../services/plant/fault.ts'
 import { MATERIALS } from '../../services/plant/materials.ts'
 import { CUSTOMERS, PLANT } from '../../services/plant/names.ts'
 import { simulate } from '../../services/plant/plant.ts'
 import { PRODUCTS } from '../../services/plant/products.ts'
 import type { PlantEvent, Report } from '../../services/plant/report.ts'
-import type { FaultName } from '../../services/plant/truth.ts'
 import { countsOf } from './counts.ts'
 
 const { reports, truth } = simulate({ seed: 1, days: 2 })

@@ -3,6 +3,7 @@
 import { type GenealogyParts, genealogy } from '../../services/genealogy/consume.ts'
 import { type Forwarding, forward } from '../../services/log/forward.ts'
 import type { Following, LogRecord, Reader, Span } from '../../services/log/log.ts'
+import { Follower } from '../../services/log/segment/follow.ts'
 import { Group } from '../../services/log/segment/group.ts'
 import { openSegmentLog, type SegmentLog } from '../../services/log/segment/segment.ts'
 import { type Door, openDoor } from '../../services/stations/door.ts'
@@ -125,7 +126,9 @@ export class ReaderMachine {
     const group = new Group(brokers.partitions)
     this.#group = group
     const spans = async () => brokers.partitions.map(spanOf)
-    this.#followers = readersIn(this.#house, life, spans).map((reader) => group.join(reader))
+    this.#followers = readersIn(this.#house, life, spans).map(
+      (reader) => new Follower(group, reader),
+    )
   }
 
   kill(): void {
@@ -143,7 +146,7 @@ export class ReaderMachine {
     await leaving.stop()
     if (!life.alive) return
     const spans = async () => brokers.partitions.map(spanOf)
-    this.#followers.push(group.join(readersIn(this.#house, life, spans)[0]!))
+    this.#followers.push(new Follower(group, readersIn(this.#house, life, spans)[0]!))
   }
 }
 

@@ -4,7 +4,7 @@ import { setTimeout as pause } from 'node:timers/promises'
 import type { Following, Reader } from '../log.ts'
 import { LogError } from '../log-error.ts'
 import { assertRecognized, isAlarm, outOfRange } from '../same-log.ts'
-import type { Group, Readable } from './group.ts'
+import type { Group, Member, Readable } from './group.ts'
 
 const BATCH_RECORDS = 500
 const FIRST_PAUSE_MS = 20
@@ -30,8 +30,8 @@ interface Hand {
   stopped: boolean
 }
 
-/** One reader on its way. */
-export class Follower implements Following {
+/** One reader on its way: a member of its group until it ends. */
+export class Follower implements Following, Member {
   readonly ended: Promise<void>
   readonly #group: Group
   readonly #reader: Reader
@@ -45,6 +45,7 @@ export class Follower implements Following {
   constructor(group: Group, reader: Reader) {
     this.#group = group
     this.#reader = reader
+    group.join(this)
     this.ended = this.#run().then(
       () => this.#end(new LogError('LOG_CLOSED', 'Following was stopped before all was taken.')),
       (reason) => {
@@ -84,8 +85,6 @@ export class Follower implements Following {
   }
 
   async #run(): Promise<void> {
-    // Begins in the next turn: the group must know its member first.
-    await undefined
     void this.#askAgain()
     while (!this.#stop.signal.aborted) {
       this.#woken = false

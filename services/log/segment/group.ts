@@ -1,7 +1,6 @@
 // Readers of one group share the partitions among them: who has which, and how far each has been taken.
-import type { LogRecord, Reader } from '../log.ts'
+import type { LogRecord } from '../log.ts'
 import type { LogError } from '../log-error.ts'
-import { Follower } from './follow.ts'
 
 /** What is followed: one partition as its readers see it. */
 export interface Readable {
@@ -12,11 +11,20 @@ export interface Readable {
   read(from: bigint, most: number): Promise<LogRecord[]>
 }
 
+/** One reader of a group, on its way. */
+export interface Member {
+  /** Something was appended, or partitions are shared anew. */
+  wake(): void
+  /** More has been taken, or will not be. */
+  checkSettled(): void
+  stop(): Promise<void>
+}
+
 /** The readers of one group: who has which partition, and how far each has been taken. */
 export class Group {
   readonly #partitions: readonly Readable[]
-  readonly #members: Follower[] = []
-  readonly #holder = new Map<Readable, Follower>()
+  readonly #members: Member[] = []
+  readonly #holder = new Map<Readable, Member>()
   readonly #taken = new Map<Readable, bigint>()
   /** Partitions that nobody reads any more, and why. */
   readonly #stopped = new Map<Readable, LogError>()
@@ -25,17 +33,15 @@ export class Group {
     this.#partitions = partitions
   }
 
-  join(reader: Reader): Follower {
-    const follower = new Follower(this, reader)
-    this.#members.push(follower)
+  join(member: Member): void {
+    this.#members.push(member)
     this.wake()
-    return follower
   }
 
-  leave(follower: Follower): void {
-    this.#members.splice(this.#members.indexOf(follower), 1)
+  leave(member: Member): void {
+    this.#members.splice(this.#members.indexOf(member), 1)
     for (const [partition, holder] of this.#holder) {
-      if (holder !== follower) continue
+      if (holder !== member) continue
       this.#holder.delete(partition)
       // Whoever comes next may begin elsewhere.
       this.#taken.delete(partition)
@@ -49,14 +55,14 @@ export class Group {
   }
 
   /** The partitions that are this member's by right; it may have to wait until another lets go. */
-  share(follower: Follower): Readable[] {
-    const place = this.#members.indexOf(follower)
+  share(member: Member): Readable[] {
+    const place = this.#members.indexOf(member)
     return this.#partitions.filter((_, i) => i % this.#members.length === place)
   }
 
-  claim(partition: Readable, follower: Follower): boolean {
+  claim(partition: Readable, member: Member): boolean {
     if (this.#holder.has(partition)) return false
-    this.#holder.set(partition, follower)
+    this.#holder.set(partition, member)
     return true
   }
 

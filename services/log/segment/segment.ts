@@ -6,6 +6,7 @@ import { join } from 'node:path'
 import { crc32 } from 'node:zlib'
 import type { Entry, Following, Log, LogRecord, Place, Reader, Span } from '../log.ts'
 import { LogError } from '../log-error.ts'
+import { Follower } from './follow.ts'
 import { assertFits } from './frame.ts'
 import { Group } from './group.ts'
 import { readNote, writeNote } from './note.ts'
@@ -146,7 +147,7 @@ class SegmentFolder implements SegmentLog {
     if (this.#closed) throw closed()
     const group = this.#groups.get(reader.group) ?? new Group(this.#all)
     this.#groups.set(reader.group, group)
-    return group.join(reader)
+    return new Follower(group, reader)
   }
 
   watch(appended: () => void): () => void {

@@ -6,7 +6,8 @@ import type { Floor } from './floor.ts'
 import type { Handling } from './handling.ts'
 import { ANY, mayBe, type Piece, pieceOf } from './piece.ts'
 import { type Rank, rankOf } from './rank.ts'
-import { BEHIND, type Draw, GONE, type Held } from './stock.ts'
+import { BEHIND, GONE, type Held } from './serving.ts'
+import type { Draw } from './stock.ts'
 import { Vessel } from './vessel.ts'
 
 /** Castings of one composition in a thing. */

@@ -4,8 +4,9 @@ import { tieOf } from './fact-set.ts'
 import type { Flow, Taker } from './flow.ts'
 import { pieceOf } from './piece.ts'
 import { type Rank, rankOf } from './rank.ts'
+import { BEHIND, GONE, SHARED } from './serving.ts'
 import { shareOut } from './share-out.ts'
-import { BEHIND, Draw, GONE, SHARED, thousandths } from './stock.ts'
+import { Draw, thousandths } from './stock.ts'
 
 type Defect = FactOf<'defect-found', number>
 

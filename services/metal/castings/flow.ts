@@ -25,7 +25,7 @@ export interface Taker {
 }
 
 export class Flow {
-  readonly mixing = new Mixing()
+  readonly mixing = new Mixing<Stock>()
   readonly things: Things
   readonly loads = new Map<number, Load>()
   readonly pours = new Map<number, Pour>()

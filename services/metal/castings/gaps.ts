@@ -5,7 +5,8 @@ import type { Handling, Load } from './handling.ts'
 import type { Doubt } from './molds.ts'
 import { passedOf } from './places.ts'
 import type { Pour } from './pour-stock.ts'
-import { ALL, type Draw, INFERRED, SAID, SHARED, type Stock } from './stock.ts'
+import { ALL, INFERRED, SAID, SHARED } from './serving.ts'
+import type { Draw, Stock } from './stock.ts'
 import type { Vessel } from './vessel.ts'
 
 /** Something that castings cannot be called clear across. */

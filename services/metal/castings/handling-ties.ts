@@ -4,19 +4,9 @@ import type { Handling, Join, Removal, Source } from './handling.ts'
 import type { Unsourced } from './inference.ts'
 import { type Piece, pieceOf } from './piece.ts'
 import type { Rank } from './rank.ts'
+import { ALL, BEHIND, GONE, SAID, SHARED } from './serving.ts'
 import { shareOut } from './share-out.ts'
-import {
-  ALL,
-  BEHIND,
-  Draw,
-  GONE,
-  type Inflow,
-  type Rest,
-  SAID,
-  SHARED,
-  type Stock,
-  thousandths,
-} from './stock.ts'
+import { Draw, type Inflow, type Rest, type Stock, thousandths } from './stock.ts'
 import { Vessel } from './vessel.ts'
 
 // A source that was named gave at least one casting, even where the counts leave no room for it.

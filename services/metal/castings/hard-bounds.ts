@@ -5,7 +5,8 @@ import type { Group } from './at-least-one.ts'
 import type { Mixing } from './mixing.ts'
 import { mayBe, type Piece } from './piece.ts'
 import { compareRanks } from './rank.ts'
-import { type Draw, type Held, INFERRED, type Stock } from './stock.ts'
+import { type Held, INFERRED } from './serving.ts'
+import type { Draw, Stock } from './stock.ts'
 
 /** Unit: castings. */
 export interface Bounds {
@@ -15,7 +16,7 @@ export interface Bounds {
 
 /** What is known of the castings of a slot before it is mixed: undefined where that is worked out. */
 export interface Known {
-  mixing: Mixing
+  mixing: Mixing<Stock>
   /** Of a leaf, and of slots that something touched. */
   bounds(slot: number): Bounds | undefined
   sizeOf(leaf: number): number

@@ -1,7 +1,8 @@
 // The clock of a molding line: strokes made, and minutes that it ran.
 import type { FactOf, Ms } from '../../events/fact.ts'
-import type { Run } from './molds.ts'
 
+/** A stretch of molds, made in one go. */
+export type Run = FactOf<'molds-made', number>
 export type Stop = FactOf<'line-stopped', number>
 
 /** Numbers in order, and what they stand for; between two of them it grows evenly. */

@@ -1,10 +1,9 @@
 import { Ledger, type Ops, set } from '../ledger.ts'
 import { Queue } from './queue.ts'
 import { compareRanks, type Rank } from './rank.ts'
-import type { Stock } from './stock.ts'
 
 /** Compositions mixed at one place in one go, each of its own. */
-export interface Mix {
+export interface Mix<Stock = unknown> {
   readonly cell: number
   readonly rank: Rank
   /** Where they are mixed. */
@@ -22,11 +21,11 @@ export interface Part {
 // What the ledger's clock holds, 2106-02-07; whose clock is further off still keeps its order by rank.
 const LATEST = 0xffff_ffff * 1000
 
-/** The castings ledger, with what each slot was mixed from at hand. */
-export class Mixing {
+/** The castings ledger, with what each slot was mixed from at hand, and in which stock. */
+export class Mixing<Stock = unknown> {
   readonly ledger = new Ledger()
   /** By slot: what it is mixed in. */
-  readonly #mixes: (Mix | undefined)[] = []
+  readonly #mixes: (Mix<Stock> | undefined)[] = []
   /** By slot: the pour it is castings of. */
   readonly #pours: (number | undefined)[] = []
 
@@ -65,13 +64,13 @@ export class Mixing {
     return []
   }
 
-  mix(rank: Rank, stock?: Stock): Mix {
+  mix(rank: Rank, stock?: Stock): Mix<Stock> {
     const at = Math.min(Math.max(rank.at, 0), LATEST)
     return { cell: this.ledger.cell({ at, tie: rank.tie }), rank, stock, ops: [] }
   }
 
   /** A new composition of a mix. */
-  slot(mix: Mix): number {
+  slot(mix: Mix<Stock>): number {
     const slot = this.ledger.slot()
     this.#mixes[slot] = mix
     return slot
@@ -93,7 +92,7 @@ export class Mixing {
 
   /** Leaves that weighted slots come from, without a sweep over all there is. */
   leavesOf(weights: Iterable<[slot: number, weight: number]>): Map<number, number> {
-    const waiting = new Queue<Mix>((a, b) => compareRanks(b.rank, a.rank))
+    const waiting = new Queue<Mix<Stock>>((a, b) => compareRanks(b.rank, a.rank))
     const passing = new Map<number, number>()
     const leaves = new Map<number, number>()
     const arrive = (slot: number, weight: number) => {

@@ -2,13 +2,12 @@
 // Counters of molds tell runs apart; clocks only where a counter was begun anew and not named.
 import type { Cavity, FactOf, Grams, Ms } from '../../events/fact.ts'
 import { kept } from '../kept.ts'
-import { LineClock, type Stop } from './line-clock.ts'
+import { LineClock, type Run, type Stop } from './line-clock.ts'
 import { Numbered } from './numbered.ts'
 import { comparePieces, type Piece, pieceOf } from './piece.ts'
 import { makeAlike, openCavities, Plates } from './plates.ts'
 import { shareOut } from './share-out.ts'
 
-export type Run = FactOf<'molds-made', number>
 type Loss = FactOf<'molds-lost', number>
 export type Poured = FactOf<'poured', number>
 

@@ -6,8 +6,9 @@ import type { Flow, Taker } from './flow.ts'
 import { joinNext } from './handling-ties.ts'
 import { pieceOf } from './piece.ts'
 import { type Rank, rankOf } from './rank.ts'
+import { GONE, SAID, SHARED } from './serving.ts'
 import { shareOut } from './share-out.ts'
-import { Draw, GONE, SAID, SHARED, Stock, thousandths } from './stock.ts'
+import { Draw, Stock, thousandths } from './stock.ts'
 
 type PackLine = FactOf<'pack-line', number>
 type PackSource = FactOf<'pack-source', number>

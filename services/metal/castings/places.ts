@@ -1,6 +1,5 @@
 // Where castings are: each stands in exactly one place, and what is not seen again is said so.
 import type { Ms } from '../../events/fact.ts'
-import type { CastingsNode } from '../castings.ts'
 import { UNRECORDED } from '../ledger.ts'
 import type { Floor } from './floor.ts'
 import type { Flow } from './flow.ts'
@@ -12,6 +11,29 @@ import type { Vessel } from './vessel.ts'
 
 /** A balance of castings: made and unrecorded are what comes in, the places what they come to. */
 export type Balance = Record<Place | 'made' | 'unrecorded', number>
+
+/** Castings of one composition at one place. */
+export interface CastingsNode {
+  /** Of the castings ledger; UNRECORDED where nobody can say where they came from. */
+  slot: number
+  /** The thing they stand in or were last seen in. */
+  thing: number
+  /** Empty where nobody can say. */
+  product: string
+  cavity: string
+  /** Not whole where counts were divided. */
+  castings: number
+  place: Place
+  /** Step of the handling they were last seen in. */
+  step?: string
+  /** Scrap, rework, sample, hold or returned. */
+  fate?: string
+  customer?: string
+  shipment?: number
+  spot?: string
+  /** Since when, as far as it is known. Unit: ms. */
+  at: Ms
+}
 
 type About = Omit<CastingsNode, 'slot' | 'product' | 'cavity' | 'castings'>
 

@@ -1,7 +1,7 @@
 // Which pattern a run of molds was made on, and what castings that gives.
 import type { Cavity, FactOf } from '../../events/fact.ts'
 import { listed } from '../kept.ts'
-import type { Run } from './molds.ts'
+import type { Run } from './line-clock.ts'
 import { comparePieces, pieceOf } from './piece.ts'
 
 export type Mounting = FactOf<'pattern-mounted', number>

@@ -1,7 +1,41 @@
 // Who gets what of castings that stand together. Counts are whole thousandths of a casting.
 import { comparePieces, exactness, mayBe, type Piece } from './piece.ts'
 import { shareOut } from './share-out.ts'
-import { ALL, BEHIND, type Draw, GONE, type Held } from './stock.ts'
+
+/** Castings of one piece and one composition. */
+export interface Held {
+  piece: Piece
+  slot: number
+  amount: number
+}
+
+/**
+ * Who is served first: what left for good, what stayed behind, counts said, counts worked out, what was
+ * filled in where nobody said anything, the rest.
+ */
+export const GONE = 0
+export const BEHIND = 1
+export const SAID = 2
+export const SHARED = 3
+export const INFERRED = 4
+export const ALL = 5
+export type Turn =
+  | typeof GONE
+  | typeof BEHIND
+  | typeof SAID
+  | typeof SHARED
+  | typeof INFERRED
+  | typeof ALL
+
+/** What somebody wants of castings that stand together, and what they got. */
+export interface Wish {
+  readonly wanted: Piece
+  amount: number
+  readonly turn: Turn
+  got: Held[]
+  /** Asked for and not there. */
+  short: number
+}
 
 /**
  * Serves draws in their order from what is held, and gives what is left. `lost` is what was not seen
@@ -9,8 +43,8 @@ import { ALL, BEHIND, type Draw, GONE, type Held } from './stock.ts'
  */
 export function serve(
   held: readonly Held[],
-  draws: readonly Draw[],
-  lost: readonly Draw[],
+  draws: readonly Wish[],
+  lost: readonly Wish[],
 ): Held[] {
   for (const draw of draws) reset(draw)
   for (const draw of lost) reset(draw)
@@ -31,13 +65,13 @@ export function serve(
   return left.filter(({ amount }) => amount > 0)
 }
 
-function reset(draw: Draw): void {
+function reset(draw: Wish): void {
   draw.got = []
   draw.short = draw.turn === ALL ? 0 : draw.amount
 }
 
 /** Serves the draws of one turn together; the place of the first of the next. */
-function serveTurn(left: Held[], draws: readonly Draw[], from: number, turn: Draw['turn']): number {
+function serveTurn(left: Held[], draws: readonly Wish[], from: number, turn: Wish['turn']): number {
   let next = from
   while (next < draws.length && draws[next]!.turn === turn) next++
   if (next - from === 1) take(left, draws[from]!, draws[from]!.short)
@@ -46,7 +80,7 @@ function serveTurn(left: Held[], draws: readonly Draw[], from: number, turn: Dra
 }
 
 /** Who needs more than was said to leave may have got what was said to stay. */
-function serveFromBehind(behind: readonly Draw[], draws: readonly Draw[]): void {
+function serveFromBehind(behind: readonly Wish[], draws: readonly Wish[]): void {
   const needy = draws.filter(({ short }) => short > 0)
   if (needy.length === 0) return
   serveAll(
@@ -57,7 +91,7 @@ function serveFromBehind(behind: readonly Draw[], draws: readonly Draw[]): void 
 }
 
 /** The named before the unnamed; those who want the same get it in proportion. */
-function serveAll(left: Held[], draws: readonly Draw[]): void {
+function serveAll(left: Held[], draws: readonly Wish[]): void {
   const wishes = wishesOf(draws)
   for (const [wanted, group] of wishes) {
     let there = 0
@@ -69,13 +103,13 @@ function serveAll(left: Held[], draws: readonly Draw[]): void {
   }
 }
 
-function wishesOf(draws: readonly Draw[]): [wanted: Piece, draws: Draw[]][] {
+function wishesOf(draws: readonly Wish[]): [wanted: Piece, draws: Wish[]][] {
   const wishes = [...Map.groupBy(draws, ({ wanted }) => wanted)]
   return wishes.sort(([a], [b]) => exactness(b) - exactness(a) || comparePieces(a, b))
 }
 
 /** Takes an amount from all that fits, in proportion; no more than there is. */
-function take(left: Held[], draw: Draw, amount: number): void {
+function take(left: Held[], draw: Wish, amount: number): void {
   if (amount <= 0) return
   const fit: Held[] = []
   let there = 0
@@ -95,7 +129,7 @@ function take(left: Held[], draw: Draw, amount: number): void {
   for (let i = 0; i < fit.length; i++) give(draw, fit[i]!, parts[i]!)
 }
 
-function give(draw: Draw, from: Held, amount: number): void {
+function give(draw: Wish, from: Held, amount: number): void {
   if (amount === 0) return
   from.amount -= amount
   draw.short = Math.max(0, draw.short - amount)

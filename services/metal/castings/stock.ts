@@ -4,16 +4,9 @@ import { type Ops, UNRECORDED } from '../ledger.ts'
 import { EMPTIED, type Mix, type Mixing } from './mixing.ts'
 import { ANY, comparePieces, knownAs, type Piece, pieceOf } from './piece.ts'
 import { compareRanks, type Rank } from './rank.ts'
-import { serve } from './serving.ts'
+import { ALL, BEHIND, type Held, serve, type Turn, type Wish } from './serving.ts'
 
 export type Place = 'IN_PROCESS' | 'IN_STOCK' | 'SHIPPED' | 'SCRAPPED' | 'UNACCOUNTED'
-
-/** Castings of one piece and one composition. */
-export interface Held {
-  piece: Piece
-  slot: number
-  amount: number
-}
 
 /** Where castings ended that no other stock took. */
 export interface Rest {
@@ -23,26 +16,8 @@ export interface Rest {
   fate?: string | undefined
 }
 
-/**
- * Who is served first: what left for good, what stayed behind, counts said, counts worked out, what was
- * filled in where nobody said anything, the rest.
- */
-export const GONE = 0
-export const BEHIND = 1
-export const SAID = 2
-export const SHARED = 3
-export const INFERRED = 4
-export const ALL = 5
-export type Turn =
-  | typeof GONE
-  | typeof BEHIND
-  | typeof SAID
-  | typeof SHARED
-  | typeof INFERRED
-  | typeof ALL
-
 /** Castings taken from one stock, into another or out of the flow. */
-export class Draw {
+export class Draw implements Wish {
   from: Stock | undefined
   into: Stock | undefined
   readonly wanted: Piece
@@ -119,7 +94,7 @@ export class Stock {
   unrecorded: readonly Held[] = NONE
   /** Came in and was not seen again. */
   lost: readonly Draw[] = NONE
-  #mix: Mix | undefined
+  #mix: Mix<Stock> | undefined
   #sorted = true
 
   constructor(no: number, rank: Rank, kind: StockKind) {
@@ -140,7 +115,7 @@ export class Stock {
   }
 
   /** Works out what is here and who gets it; calls back for each taker that gets something else now. */
-  settle(mixing: Mixing, changed: (taker: Stock) => void): void {
+  settle(mixing: Mixing<Stock>, changed: (taker: Stock) => void): void {
     const { outs } = this
     if (!this.#sorted && outs.length > 1) outs.sort(compareDraws)
     this.#sorted = true
@@ -156,12 +131,12 @@ export class Stock {
   }
 
   /** Nothing comes in any more. */
-  clear(mixing: Mixing): void {
+  clear(mixing: Mixing<Stock>): void {
     this.inflows = []
     this.#gather(mixing)
   }
 
-  #gather(mixing: Mixing): void {
+  #gather(mixing: Mixing<Stock>): void {
     const parts: Held[] = []
     this.unrecorded = NONE
     this.lost = NONE
@@ -196,7 +171,7 @@ export class Stock {
   }
 
   /** Mixes all parts of one piece; they stand next to each other. */
-  #mixed(mixing: Mixing, parts: readonly Held[]): Held[] {
+  #mixed(mixing: Mixing<Stock>, parts: readonly Held[]): Held[] {
     const held: Held[] = []
     const ops: Ops = []
     if (parts.length === 0 && !this.#mix) return held

@@ -8,7 +8,8 @@ import type { Example } from './line-dwell.ts'
 import { type Piece, pieceOf } from './piece.ts'
 import type { Pour } from './pour-stock.ts'
 import { compareRanks, type Rank } from './rank.ts'
-import { ALL, BEHIND, type Draw, INFERRED, type Stock, thousandths } from './stock.ts'
+import { ALL, BEHIND, INFERRED } from './serving.ts'
+import { type Draw, type Stock, thousandths } from './stock.ts'
 import { Vessel } from './vessel.ts'
 
 /** Castings that stand somewhere and that no report takes. */

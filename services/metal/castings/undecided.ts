@@ -4,7 +4,7 @@ import type { Ms } from '../../events/fact.ts'
 import type { Flow } from './flow.ts'
 import { mayBe } from './piece.ts'
 import { compareRanks, type Rank } from './rank.ts'
-import type { Held } from './stock.ts'
+import type { Held } from './serving.ts'
 import type { Fill, Vessel } from './vessel.ts'
 
 /** A slot, and slots of what may be in it against what clocks say. */

@@ -3,7 +3,8 @@
 import { kept } from '../kept.ts'
 import { ANY } from './piece.ts'
 import { compareRanks, type Rank } from './rank.ts'
-import { ALL, compareDraws, Draw, INFERRED, type Inflow, Stock, type StockKind } from './stock.ts'
+import { ALL, INFERRED } from './serving.ts'
+import { compareDraws, Draw, type Inflow, Stock, type StockKind } from './stock.ts'
 
 /** Something put into a vessel. */
 export interface Fill {

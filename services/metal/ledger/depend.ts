@@ -1,21 +1,10 @@
 // What each cell depends on: the cell before it in its vessel, and who writes what it reads.
 
-import type { Chains } from './chains.ts'
-import type { Clock } from './clock.ts'
 import type { Dependencies } from './order.ts'
-import { blockEnd, type Pages } from './pages.ts'
+import { blockEnd } from './pages.ts'
+import type { Parts } from './parts.ts'
 import type { Demand } from './place.ts'
-import type { Versions } from './versions.ts'
 import type { Writers } from './writers.ts'
-
-/** What the ledger knows of its cells. */
-export interface Parts {
-  clock: Clock
-  chains: Chains
-  writers: Writers
-  pages: Pages
-  versions: Versions
-}
 
 /**
  * Dependencies of the versions in force at a moment; of every version for 'all', which also notes who

@@ -3,9 +3,9 @@
 // behind, found by one walk over the stretch in between: since the stretch is in order, whatever
 // depends on something marked is met after it.
 
-import type { Parts } from './depend.ts'
 import { vesselOf } from './op.ts'
 import { blockEnd, type Page, type Pages } from './pages.ts'
+import type { Parts } from './parts.ts'
 import type { Versions } from './versions.ts'
 
 /** What a new version asks of the order. */

@@ -26,6 +26,9 @@ import {
 /** Standard deviations apart from which on two weights do not mean the same. */
 const DISAGREES = 3
 
+// An addition of unsaid mass: at most this part of what was tapped. Common practice, no source.
+const UNSAID = 0.01
+
 /** A received lot is its own leaf; a collected one is what was thrown in; any other stays unwritten. */
 export function lotCell(yard: Yard, lot: number, asOf: Ms): Drawn | undefined {
   const { book } = yard
@@ -141,4 +144,21 @@ function pourMix(yard: Yard, ops: Ops, thing: number, grams: Grams, asOf: Ms): G
 function heatTaken(yard: Yard, heat: number, asOf: Ms): number {
   const tap = yard.book.other(heat, 'ladle-tapped', asOf).sort(byTap)[0]
   return tap ? yard.taken(tap) : UNRECORDED
+}
+
+/** An addition whose mass nobody said is there all the same, beside a little that is not known. */
+export function additionOps(
+  yard: Yard,
+  addition: Noted<FactOf<'heat-added' | 'ladle-added' | 'pour-added', number>>,
+  metal: Grams,
+  asOf: Ms,
+): Ops {
+  const slot = source(yard, addition)
+  if (addition.fact.amount === undefined) return [slot, 1, UNRECORDED, whole(UNSAID * metal) || 1]
+  return [
+    ...weighingOps(yard, addition),
+    ...yieldOps(yard, addition, asOf),
+    slot,
+    whole(metalGrams(yard, addition, asOf)) || 1,
+  ]
 }

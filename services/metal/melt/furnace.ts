@@ -2,10 +2,9 @@
 import type { FactOf, Ms } from '../../events/fact.ts'
 import { byMoment, type Noted } from '../fact-book.ts'
 import { type Ops, set, UNRECORDED, unknown, weighed } from '../ledger.ts'
-import { chargedMetal, chargeWeighing } from './charging.ts'
+import { additionOps, chargedMetal, chargeWeighing } from './charging.ts'
 import { meltLossOps, weighingOps } from './weighing.ts'
 import {
-  additionOps,
   byTap,
   type Drawn,
   gauged,

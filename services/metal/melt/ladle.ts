@@ -2,9 +2,9 @@
 import type { FactOf, Grams, Ms } from '../../events/fact.ts'
 import { byMoment, type Noted } from '../fact-book.ts'
 import { keep, type Ops, set, unknown } from '../ledger.ts'
+import { additionOps } from './charging.ts'
 import { weighingOps } from './weighing.ts'
 import {
-  additionOps,
   type Drawn,
   gauged,
   inflow,

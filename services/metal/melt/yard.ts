@@ -1,10 +1,9 @@
-// What reading facts into cells needs everywhere: where compositions are kept, and what an addition,
-// a measurement or a source comes to as ops of the ledger.
+// What reading facts into cells needs everywhere: where compositions are kept, and what a
+// measurement or a source comes to as ops of the ledger.
 import type { FactOf, Grams, Ms } from '../../events/fact.ts'
 import { byMoment, type FactBook, type Noted } from '../fact-book.ts'
-import { layered, type Ops, open, set, UNRECORDED } from '../ledger.ts'
+import { layered, type Ops, open, set } from '../ledger.ts'
 import type { Things } from '../things.ts'
-import { weighingOps, yieldOps } from './weighing.ts'
 
 /** What one vessel did in one go: where it belongs in time, and its ops. */
 export interface Drawn {
@@ -50,9 +49,6 @@ const BOOK = 0.02
 // Common practice, no source: what a ladle keeps when nobody says so.
 export const LADLE_HEEL = 0.05
 
-// An addition of unsaid mass: at most this part of what was tapped. Common practice, no source.
-const UNSAID = 0.01
-
 export type Line = Noted<
   FactOf<'charge-line' | 'heat-added' | 'ladle-added' | 'pour-added' | 'bin-filled', number>
 >
@@ -82,23 +78,6 @@ export function metalGrams(yard: Weighed, line: Line, asOf: Ms): Grams {
   const share =
     yard.things.kind(line.fact.other) === 'lot' ? metalShare(yard, line.fact.other, asOf) : 1
   return (line.fact.amount ?? 0) * share
-}
-
-/** An addition whose mass nobody said is there all the same, beside a little that is not known. */
-export function additionOps(
-  yard: Yard,
-  addition: Noted<FactOf<'heat-added' | 'ladle-added' | 'pour-added', number>>,
-  metal: Grams,
-  asOf: Ms,
-): Ops {
-  const slot = source(yard, addition)
-  if (addition.fact.amount === undefined) return [slot, 1, UNRECORDED, whole(UNSAID * metal) || 1]
-  return [
-    ...weighingOps(yard, addition),
-    ...yieldOps(yard, addition, asOf),
-    slot,
-    whole(metalGrams(yard, addition, asOf)) || 1,
-  ]
 }
 
 export function source(yard: Yard, line: Line): number {

@@ -4,7 +4,8 @@ import { type Fitted, fitHeats } from '../../metal/chemistry/fit/filter.ts'
 import { sourceOf, stepsOf } from '../../metal/chemistry/fit/heats.ts'
 import type { View } from '../../metal/followed.ts'
 import { chiSquareAbove } from '../../stats/distributions.ts'
-import type { Fault, Swap, Truth } from '../truth.ts'
+import type { Fault, Swap } from '../fault.ts'
+import type { Truth } from '../truth.ts'
 import type { Heard } from './hear.ts'
 
 export interface FitSheet {

@@ -1,5 +1,7 @@
 // Which castings of the truth an answer means by each of its rows, worked out once for all questions.
-import type { Castings, CastingsNode } from '../../metal/castings.ts'
+
+import type { CastingsNode } from '../../metal/castings/places.ts'
+import type { Castings } from '../../metal/castings.ts'
 import type { Things } from '../../metal/things.ts'
 import { type Cell, pileKey } from './true-castings.ts'
 

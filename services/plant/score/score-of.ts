@@ -1,4 +1,4 @@
-import type { Mishap } from '../mishaps.ts'
+import type { Mishap } from '../fault.ts'
 import { simulate } from '../plant.ts'
 import { hear } from './hear.ts'
 import { type Sheet, sheetOf } from './sheet.ts'

@@ -3,7 +3,7 @@
 //   npm run score -- --seed 7 --faults missing,swapped
 //   npm run score -- causes --seeds 1..20         causes hidden in a light foundry, and looked for
 import { parseArgs } from 'node:util'
-import { MISHAPS, type Mishap } from '../mishaps.ts'
+import { MISHAPS, type Mishap } from '../fault.ts'
 import { scoreCauses } from './causes.ts'
 import { figuresOf } from './figures.ts'
 import { scoreOf } from './score-of.ts'

@@ -2,11 +2,12 @@
 import type { Context } from '../context.ts'
 import { grouped } from '../estimate.ts'
 import { type ComplaintsOf, type Heard, market } from '../rates/market.ts'
+import type { SplitArgs } from '../rates/split.ts'
 import { completenessOf } from '../record/completeness.ts'
 import { refusal } from '../refusal.ts'
 import { contractWord } from '../things/amounts.ts'
 import { ratesObject } from './rate-rows.ts'
-import { assertSplits, nothingIn, type SplitArgs, splitCastings, splitsTold } from './rates.ts'
+import { assertSplits, nothingIn, splitCastings, splitsTold } from './rates.ts'
 
 export interface ComplaintRatesArgs extends SplitArgs {
   of: ComplaintsOf

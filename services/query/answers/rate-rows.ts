@@ -13,7 +13,7 @@ import { weighedFor } from '../rates/charged.ts'
 import type { Counted } from '../rates/count.ts'
 import { type Charged, chargedBy } from '../rates/in-metal.ts'
 import type { Heard } from '../rates/market.ts'
-import { behindAll, type Split } from '../rates/split.ts'
+import { behindAll, type Split, type SplitArgs } from '../rates/split.ts'
 import { stretchesOf } from '../rates/stretches.ts'
 import type { Completeness } from '../record/completeness.ts'
 import type { Moment } from '../record/record-in-hand.ts'
@@ -21,7 +21,6 @@ import { misfitHeats } from '../things/fit.ts'
 import { recipeObject } from '../things/material-things.ts'
 import { type Asked, answerId } from './answer-id.ts'
 import { ranged } from './capability.ts'
-import type { SplitArgs } from './rates.ts'
 
 /** Everything an answer of rates is made of. */
 export interface RatesWorked {

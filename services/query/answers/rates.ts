@@ -16,7 +16,7 @@ import { listed } from '../estimate.ts'
 import { countBy } from '../rates/count.ts'
 import { lotsBy } from '../rates/in-metal.ts'
 import { assertShifts } from '../rates/plant-time.ts'
-import { DOSED, type RateBy, type Split, type Splitting, splitBy } from '../rates/split.ts'
+import { DOSED, type Split, type SplitArgs, type Splitting, splitBy } from '../rates/split.ts'
 import { type Completeness, completenessOf } from '../record/completeness.ts'
 import type { Moment } from '../record/record-in-hand.ts'
 import { refusal } from '../refusal.ts'
@@ -24,20 +24,6 @@ import { contractWord } from '../things/amounts.ts'
 import { misfitHeats } from '../things/fit.ts'
 import { find } from '../things/name.ts'
 import { ratesObject } from './rate-rows.ts'
-
-/** How castings are split, whatever is looked at. */
-export interface SplitArgs {
-  by: RateBy[]
-  against?: string | null
-  ownMetal: number
-  lot?: string | null
-  supplier?: string | null
-  material?: string | null
-  shifts: string[]
-  step?: string | null
-  withoutMisfits: boolean
-  asOf?: number | null
-}
 
 export interface RatesArgs extends SplitArgs {
   about: DefectQuestion

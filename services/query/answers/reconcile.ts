@@ -9,7 +9,8 @@ import { grouped, listed } from '../estimate.ts'
 import { type Completeness, completenessOf } from '../record/completeness.ts'
 import { refusal } from '../refusal.ts'
 import { enumWord } from '../things/amounts.ts'
-import { find, notOne, type ThingBy } from '../things/name.ts'
+import { find, notOne } from '../things/name.ts'
+import type { ThingBy } from '../things/thing.ts'
 import { answerId } from './answer-id.ts'
 
 type Of = { thing: ThingBy } | { window: { from: number; to: number } }

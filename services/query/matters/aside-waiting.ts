@@ -6,7 +6,7 @@ import { type AsideOpen, readAsideOpen } from '../../store/read-aside.ts'
 import { placeText } from '../../store/read-in-force.ts'
 import type { Context } from '../context.ts'
 import { grouped, listed } from '../estimate.ts'
-import type { Waits } from './waiting.ts'
+import type { Waits } from './waits.ts'
 
 /** Of more, the newest are named. */
 const MOST_NAMED = 50

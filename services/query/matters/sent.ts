@@ -1,6 +1,6 @@
 // Castings that left for a customer, picked out of all there are once for each state of the record: every open
 // recall asks for them, and so does each look at what waits.
-import type { CastingsNode } from '../../metal/castings.ts'
+import type { CastingsNode } from '../../metal/castings/places.ts'
 import type { View } from '../../metal/followed.ts'
 import { kept } from '../../metal/kept.ts'
 

@@ -15,30 +15,7 @@ import { foundOf } from './found.ts'
 import { isOpen, type Matter, mattersOf, stillHeld } from './matter.ts'
 import { myCallsIn } from './my-calls.ts'
 import { decider } from './publish.ts'
-
-/** From what comes first, where neither has a limit, to what comes last. */
-const SORTS = [
-  'HURT',
-  'RECALL',
-  'CALLS',
-  'CALL_BACK',
-  'HOLD',
-  'SET_ASIDE',
-  'MISFIT',
-  'COMPLAINT',
-  'DRILL',
-] as const
-
-/** The GraphQL object Waiting, but for what follows from its limit. */
-export interface Waits {
-  sort: (typeof SORTS)[number]
-  sentence: string
-  about: string | null
-  since: Ms | null
-  due: Ms | null
-  source: string | null
-  settledBy: Ask
-}
+import { SORTS, type Waits } from './waits.ts'
 
 /** The connection `waiting`. */
 export async function waiting(context: Context, args: PageArgs) {

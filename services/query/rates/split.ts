@@ -23,6 +23,20 @@ export type RateBy =
   | 'SHIFT'
   | 'MACHINE'
 
+/** How castings are split, whatever is looked at. */
+export interface SplitArgs {
+  by: RateBy[]
+  against?: string | null
+  ownMetal: number
+  lot?: string | null
+  supplier?: string | null
+  material?: string | null
+  shifts: string[]
+  step?: string | null
+  withoutMisfits: boolean
+  asOf?: number | null
+}
+
 /** What is asked beside the castings themselves. */
 export interface Splitting {
   /** A pour is of a recipe from this part of its metal on. */

@@ -4,14 +4,7 @@ import type { Name } from '../../events/fact.ts'
 import { readNamedBy, readNearNames } from '../../store/read-near.ts'
 import type { Context } from '../context.ts'
 import { namesIn } from './scan.ts'
-import { idOf, isShown, NOW } from './thing.ts'
-
-/** The GraphQL input ThingBy: exactly one of the three. */
-export interface ThingBy {
-  id?: string
-  mark?: string
-  scan?: string
-}
+import { idOf, isShown, NOW, type ThingBy } from './thing.ts'
 
 /** What a written name turned out to be. */
 export type Found =

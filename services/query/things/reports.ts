@@ -21,18 +21,10 @@ import {
 } from '../../store/read-reports.ts'
 import { batched } from '../batch.ts'
 import { type Connection, type Key, type PageArgs, page } from '../connections.ts'
-import type { Context } from '../context.ts'
+import type { Context, Reports } from '../context.ts'
 import { accountOf } from './account.ts'
 import { contractWord, plantTime } from './amounts.ts'
 import { NOW } from './thing.ts'
-
-/** Loads what is asked of reports, many at once. */
-export interface Reports {
-  /** The GraphQL object Report at a place; null when nothing stands there. */
-  at(context: Context, place: Place): Promise<object | null>
-  /** Whether the statement at a place is in force now. */
-  isInForce(place: Place): Promise<boolean>
-}
 
 const PREFIX = 'report:'
 

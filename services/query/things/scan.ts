@@ -1,6 +1,6 @@
 // What a scanner gives, taken apart into names to try. Application identifiers and their lengths as
 // the GS1 General Specifications list them: 00 is a pallet, 01 a product, 10 a lot, 21 a serial.
-import type { ThingBy } from './name.ts'
+import type { ThingBy } from './thing.ts'
 
 /** Ends a field of variable length: FNC1, which scanners send as this sign. */
 export const SEPARATOR = '\x1d'

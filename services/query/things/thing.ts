@@ -14,6 +14,13 @@ export interface Thing {
   asOf: Ms
 }
 
+/** The GraphQL input ThingBy: exactly one of the three. */
+export interface ThingBy {
+  id?: string
+  mark?: string
+  scan?: string
+}
+
 /** Loads things, many at once; what is asked again within a request comes from memory. */
 export interface Things {
   /** Throws for a number the store has never given. */

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import type { CastingsNode } from '../../../services/metal/castings.ts'
+import type { CastingsNode } from '../../../services/metal/castings/places.ts'
 import { isKept, layOut } from '../../../services/plant/score/layout.ts'
 import type { Cell } from '../../../services/plant/score/true-castings.ts'
 
