@@ -23,6 +23,7 @@ import {
   concerns,
   GAP,
   HIGH,
+  holdsAny,
   LANES,
   LOW,
   PERHAPS,
@@ -265,7 +266,10 @@ export class Ledger {
   #doubted(begun: Begun, { share, pinned, flood }: SpanSweep): Float32Array {
     const cells = this.#cells
     const { clock, writers } = cells
-    const { view, book, off } = cells.doubted(begun)
+    const { view: all, book, off } = cells.doubted(begun)
+    // Behind the last page that holds any of what is followed no share is in doubt.
+    const last = all.pages.findLastIndex((page) => holdsAny(share, page))
+    const view = all.patch === undefined ? { ...all, pages: all.pages.slice(0, last + 1) } : all
     const spread = new Float32Array(writers.count)
     this.#doubt ??= new Doubt()
     const doubt = this.#doubt

@@ -286,3 +286,15 @@ export function concerns(
   }
   return false
 }
+
+/** Whether a page reads or writes any of what is followed, once all shares are known. */
+export function holdsAny(
+  share: Float64Array,
+  { ops, end }: { ops: Int32Array; end: number },
+): boolean {
+  for (let i = 0; i < end; i += 2) {
+    const slot = ops[i]!
+    if (slot >= 0 && share[LANES * slot]! > 0) return true
+  }
+  return false
+}
