@@ -1,1 +1,4 @@
-declare module '*.css'
+declare module '*.css?inline' {
+  const css: string
+  export = css
+}

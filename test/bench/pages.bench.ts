@@ -31,6 +31,13 @@ const COLD: readonly [page: 'inquiry' | 'reach', line: Line, limitMs: number][] 
   ['reach', SLOW, 3_000],
 ]
 
+/** Script and style until the answer stands, each file packed by gzip. Unit: bytes. */
+const HEAVIEST: Readonly<Record<'inquiry' | 'reach' | 'rates', number>> = {
+  inquiry: 16_000,
+  reach: 40_000,
+  rates: 40_000,
+}
+
 const ROUNDS = 5
 const LARGEST_ANSWER_BYTES = 16_000
 
@@ -94,6 +101,8 @@ class Reader {
         pass: ms <= limitMs,
       })
     }
+    for (const page of ['inquiry', 'reach', 'rates'] as const)
+      findings.push(await this.#weight(page, addresses[page]))
     findings.push(await this.#answerSize(addresses.reach))
     for (const [slower, p50Ms, p95Ms] of [
       [1, 8, 16],
@@ -108,12 +117,13 @@ class Reader {
     return findings
   }
 
-  async #addresses(): Promise<{ inquiry: string; reach: string; touched: string }> {
+  async #addresses(): Promise<Record<'inquiry' | 'reach' | 'rates' | 'touched', string>> {
     const lot = this.#worked.truth.cause!.lot
     const { packs } = await this.#worked.ask('{ packs(first: 1) { edges { node { marks } } } }')
     return {
       inquiry: `/inquiry?${new URLSearchParams({ mark: packs.edges[0].node.marks[0] })}`,
       reach: `/reach?${new URLSearchParams({ from: lot, share: '0.01' })}`,
+      rates: '/rates',
       touched: `/reach?${new URLSearchParams({ from: await shippedLotOf(this.#worked) })}`,
     }
   }
@@ -129,6 +139,28 @@ class Reader {
     await tab.page.addInitScript(MARK_ANSWER)
     await tab.goto(address)
     return await tab.page.evaluate("performance.getEntriesByName('answered')[0].startTime")
+  }
+
+  async #weight(page: keyof typeof HEAVIEST, address: string): Promise<Finding> {
+    await using tab = await Tab.open(
+      this.#worked,
+      this.#browser,
+      page === 'inquiry' ? 'service' : 'quality',
+    )
+    const files: Promise<Buffer>[] = []
+    tab.page.on('response', (response) => {
+      if (/\.(js|css)$/.test(response.url())) files.push(response.body())
+    })
+    await tab.goto(address)
+    const bytes = (await Promise.all(files))
+      .map((body) => gzipSync(body, { level: 9 }).length)
+      .reduce((sum, each) => sum + each, 0)
+    return {
+      what: `script and style of the page ${page} until its answer stands, gzip, ${files.length} files`,
+      measured: `${(bytes / 1_000).toFixed(1)} kB`,
+      limit: `at most ${HEAVIEST[page] / 1_000} kB`,
+      pass: bytes <= HEAVIEST[page],
+    }
   }
 
   async #answerSize(address: string): Promise<Finding> {

@@ -34,6 +34,19 @@ describe.skipIf(!browserProgram)('A rep with a caller on the telephone', () => {
     expect(desk.complaints).toEqual([])
   })
 
+  it('is answered by what was asked while the page was on its way, once', async () => {
+    const asked: string[] = []
+    const page = await desk.open('service', '/inquiry')
+    page.on('request', (request) => {
+      const { operationName } = (request.postDataJSON() ?? {}) as { operationName?: string }
+      if (operationName === 'Inquiry') asked.push(request.url())
+    })
+    await page.goto(`${page.url()}?${new URLSearchParams({ mark })}`)
+    await page.getByRole('heading', { level: 2 }).waitFor()
+    expect(asked).toHaveLength(1)
+    expect(desk.complaints).toEqual([])
+  })
+
   it('writes a complaint down once, however often it is pressed', async () => {
     const page = await desk.open('service', `/inquiry?${new URLSearchParams({ mark })}`)
     await page.getByLabel('What is wrong').fill('blister')

@@ -34,22 +34,31 @@ interface Reply<Data> {
   errors?: { message: string; extensions?: { code?: string; errorId?: string } }[]
 }
 
+/** Sent before the page that asks it is here: taken once. */
+let ahead: { body: string; response: Promise<Response> } | undefined
+
+/** Asks what a page is about to ask; not being answered is for that page to tell. */
+export function askAhead<Data, Variables>(what: Ask<Data, Variables>, variables: Variables): void {
+  const body = bodyOf(what, variables)
+  ahead = { body, response: post(body) }
+  ahead.response.catch(() => undefined)
+}
+
+function taken(body: string): Promise<Response> | undefined {
+  if (ahead?.body !== body) return undefined
+  const { response } = ahead
+  ahead = undefined
+  return response
+}
+
 /** Asks the house. Throws Unanswered, or an AbortError when it was stopped. */
 export async function ask<Data, Variables>(
   what: Ask<Data, Variables>,
   variables: Variables,
   signal?: AbortSignal,
 ): Promise<Data> {
-  const response = await reach('/graphql', {
-    method: 'POST',
-    headers: { 'content-type': 'application/json', accept: 'application/json' },
-    body: JSON.stringify({
-      documentId: what.document,
-      operationName: what.operation,
-      variables,
-    }),
-    ...(signal && { signal }),
-  })
+  const body = bodyOf(what, variables)
+  const response = await (taken(body) ?? post(body, signal))
   if (response.status === 401) throw new Unanswered({ kind: 'signed-out' })
   if (response.status === 429 || response.status === 503)
     throw new Unanswered({
@@ -61,6 +70,22 @@ export async function ask<Data, Variables>(
   if (data === undefined || data === null)
     throw new Unanswered({ kind: 'broken', fault: 'no data' })
   return data
+}
+
+function bodyOf<Data, Variables>(
+  { document, operation }: Ask<Data, Variables>,
+  variables: Variables,
+): string {
+  return JSON.stringify({ documentId: document, operationName: operation, variables })
+}
+
+function post(body: string, signal?: AbortSignal): Promise<Response> {
+  return reach('/graphql', {
+    method: 'POST',
+    headers: { 'content-type': 'application/json', accept: 'application/json' },
+    body,
+    ...(signal && { signal }),
+  })
 }
 
 function failureOf({

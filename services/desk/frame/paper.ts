@@ -1,7 +1,12 @@
 // An answer on paper: question, moment and number on every page, and a code that opens the answer again.
-import { html, nothing, type TemplateResult } from 'lit-html'
-import { until } from 'lit-html/directives/until.js'
+import { html, type TemplateResult } from 'lit-html'
+import { guard } from 'lit-html/directives/guard.js'
+import { renderSVG } from 'uqr'
 import { fullWords } from '../words/moment.ts'
+import css from './paper.css?inline'
+import { wear } from './style.ts'
+
+wear(css)
 
 /** Margins of pages are said by a style sheet alone, and the policy lets none be written into the page. */
 const margins = new CSSStyleSheet()
@@ -23,22 +28,12 @@ export function paper(
 ): TemplateResult {
   const known = `As known ${fullWords(asOf)}`
   const address = location.origin + (number ? answerAddress(number) : opens)
+  // Worked out once for each answer, however often it is drawn.
+  const code = () => html`<div .innerHTML=${renderSVG(address, { border: 1 })}></div>`
   return html`<aside class="on-paper" aria-hidden="true" data-known=${known}>
-    ${until(codeOf(address), nothing)}
+    ${guard([address], code)}
     <p>${number ? `Answer ${number}` : address}</p>
   </aside>`
-}
-
-const codes = new Map<string, Promise<unknown>>()
-
-/** Once for each answer: it is drawn again with every step of a ruler. */
-function codeOf(address: string): Promise<unknown> {
-  if (codes.has(address)) return codes.get(address)!
-  const code = import('uqr').then(
-    ({ renderSVG }) => html`<div .innerHTML=${renderSVG(address, { border: 1 })}></div>`,
-  )
-  codes.set(address, code)
-  return code
 }
 
 function marginsOf(question: string, known: string): string {

@@ -2,14 +2,23 @@
 // ask next, cautions. All the ways of having no answer are said here, so that a page draws answers only.
 import { html, nothing, type TemplateResult } from 'lit-html'
 import { momentWords } from '../words/moment.ts'
-import { type Next, ownersOf } from '../words/next-questions.ts'
+import type { Next } from '../words/next-questions.ts'
+import { ownersOf } from '../words/owners.ts'
 import { failureWords, SIGNED_OUT, STILL_WORKING, WORKING } from '../words/states.ts'
 import type { Asked } from './asked.ts'
 import type { Desk } from './page.ts'
-import { paper } from './paper.ts'
+import type { paper as Paper } from './paper.ts'
 import { signInForm } from './sign-in.ts'
 
 type Part = TemplateResult | typeof nothing
+
+/** Nobody waits for paper: it comes after the answer. */
+let paper: typeof Paper | undefined
+
+/** Rejects where there is no connection. */
+export async function bringPaper(): Promise<void> {
+  paper = (await import('./paper.ts')).paper
+}
 
 export interface Said {
   /** Read on arrival. A heading of its own, such as one of four, comes before it. */
@@ -134,7 +143,7 @@ export function saidView(said: Said): TemplateResult {
           </section>`
           : nothing
       }
-      ${said.asOf && (said.number || said.opens) ? paper(said, said.asOf) : nothing}
+      ${said.asOf && (said.number || said.opens) ? (paper?.(said, said.asOf) ?? nothing) : nothing}
       ${said.asOf ? html`<p class="quiet">As known ${momentWords(said.asOf)}.</p>` : nothing}
     </footer>
   `

@@ -2,13 +2,32 @@
 import { createHash } from 'node:crypto'
 import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
+import type { Plugin } from 'vite'
 import { MANIFEST } from '../../query/server/page-links.ts'
 
 const DESK = join(import.meta.dirname, '..')
 const STAMP = join(DESK, 'built', 'made-from')
 
-/** What so many pages share stands in one file. */
-const MOST_PAGES = 6
+/** What a page loads is told by its document (page-links.ts): nothing in the browser has to find that out. */
+const NO_PRELOADING: Plugin = {
+  name: 'no-preloading',
+  enforce: 'pre',
+  load: (id) =>
+    id === '\0vite/preload-helper.js' ? 'export const __vitePreload = (load) => load()' : undefined,
+}
+
+/**
+ * A browser asks for six files at once: what every page has is one of them, but for asking, with which the desk
+ * begins, and paper, which nobody waits for. What most others have is another, and an inquiry does without.
+ */
+const SHARED = [
+  {
+    name: 'frame',
+    test: /\/lit-html\/|\/desk\.ts$|\/frame\/(?!ask\.|paper)|\/pages\/pages\.ts|reports-in|words\/(moment|number|owners|states)/,
+    includeDependenciesRecursively: false,
+  },
+  { name: 'parts', minShareCount: 6, includeDependenciesRecursively: false },
+]
 
 /**
  * Builds the pages unless they were built from just these sources; without the development packages, what was
@@ -23,6 +42,7 @@ export async function buildDesk(): Promise<void> {
     root: DESK,
     configFile: false,
     logLevel: 'warn',
+    plugins: [NO_PRELOADING],
     // Whatever the process is for: what is built here is for readers.
     resolve: { conditions: ['production', 'browser', 'module'] },
     build: {
@@ -32,7 +52,7 @@ export async function buildDesk(): Promise<void> {
       target: 'es2024',
       // Everything a page loads is a file of this house: nothing may be written into the page itself.
       assetsInlineLimit: 0,
-      modulePreload: { polyfill: false },
+      modulePreload: false,
       // Tells the house what each page loads, so that it is all sent for at once.
       manifest: MANIFEST,
       rolldownOptions: {
@@ -40,8 +60,7 @@ export async function buildDesk(): Promise<void> {
         // A worker answers for addresses below its own, and is found by its name.
         output: {
           entryFileNames: ({ name }) => (name === 'worker' ? 'worker.js' : 'desk/[name]-[hash].js'),
-          // A browser asks for six files at once: what most pages have is one.
-          codeSplitting: { groups: [{ name: 'common', minShareCount: MOST_PAGES }] },
+          codeSplitting: { groups: SHARED },
         },
       },
     },

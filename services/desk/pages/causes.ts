@@ -1,22 +1,23 @@
 // What had the bad castings that the good ones had not? Belief, counts on both sides, a place for "nothing", and
 // the next trial.
-import './causes.css'
 import { html, nothing, type TemplateResult } from 'lit-html'
 import { askCauses, type CausesQuery, type CausesQueryVariables } from '../asks/causes.ts'
 import { type BeliefRow, beliefs, beliefsSentence, beliefWords } from '../drawings/beliefs.ts'
 import { doseSentence, doseSteps } from '../drawings/dose-steps.ts'
 import { Asked } from '../frame/asked.ts'
-import { figure, table } from '../frame/figure.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
-import { restsView } from '../frame/rests.ts'
-import { sentence } from '../frame/settings.ts'
 import { type Said, sheet } from '../frame/sheet.ts'
-import { Since } from '../frame/since.ts'
+import { wear } from '../frame/style.ts'
+import { figure, table } from '../parts/figure.ts'
+import { restsView } from '../parts/rests.ts'
+import { sentence } from '../parts/settings.ts'
+import { Since } from '../parts/since.ts'
 import type { Next } from '../words/next-questions.ts'
 import { between, countWords, shareWords } from '../words/number.ts'
 import { plain } from '../words/plain.ts'
 import { thingWords } from '../words/standing.ts'
+import css from './causes.css?inline'
 import {
   type About,
   aboutIn,
@@ -27,6 +28,8 @@ import {
   Looks,
   untilView,
 } from './looked-at.ts'
+
+wear(css)
 
 type Outcome = CausesQuery['causes']
 type Found = Extract<Outcome, { __typename: 'Causes' }>

@@ -6,6 +6,7 @@ import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
 import { newReportNumber } from '../frame/report-number.ts'
 import { stateView } from '../frame/sheet.ts'
+import { wear } from '../frame/style.ts'
 import { clockWords, momentWords } from '../words/moment.ts'
 import { counted, countWords } from '../words/number.ts'
 import { thingWords } from '../words/standing.ts'
@@ -20,8 +21,10 @@ import {
   sendCounts,
 } from './floor/counts.ts'
 import { keepShell } from './floor/shell.ts'
+import css from './floor.css?inline'
 import { MattersPage } from './matters.ts'
-import './floor.css'
+
+wear(css)
 
 export function openFloor(desk: Desk, parameters: URLSearchParams): Page {
   const of = parameters.get('of') ?? ''

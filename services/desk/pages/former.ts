@@ -3,8 +3,8 @@ import { html, type TemplateResult } from 'lit-html'
 import { askFormerAnswer, type FormerAnswerQuery } from '../asks/answer.ts'
 import { Asked } from '../frame/asked.ts'
 import type { Desk, Page } from '../frame/page.ts'
-import { restsView } from '../frame/rests.ts'
 import { type Said, sheet } from '../frame/sheet.ts'
+import { restsView } from '../parts/rests.ts'
 
 export function openFormer(desk: Desk, parameters: URLSearchParams): Page {
   const asked = new Asked(askFormerAnswer, () => desk.redraw())

@@ -10,14 +10,17 @@ import {
 } from '../asks/in-hand.ts'
 import { askReportsIn } from '../asks/reports-in.ts'
 import { Asked } from '../frame/asked.ts'
-import { type Column, table } from '../frame/figure.ts'
 import type { Desk, Page } from '../frame/page.ts'
-import { restsView } from '../frame/rests.ts'
 import { type Said, sheet } from '../frame/sheet.ts'
+import { wear } from '../frame/style.ts'
+import { type Column, table } from '../parts/figure.ts'
+import { restsView } from '../parts/rests.ts'
 import { type Next, nextsOf, questionsOf } from '../words/next-questions.ts'
 import { chanceWords } from '../words/number.ts'
 import { thingWords } from '../words/standing.ts'
-import './in-hand.css'
+import css from './in-hand.css?inline'
+
+wear(css)
 
 type HandAnswer = ThingsInHandQuery | MarksInHandQuery
 

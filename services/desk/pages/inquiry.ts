@@ -1,5 +1,4 @@
 // A caller reads a mark: may the rep reassure? One mark, one answer to be read aloud, one of four headings.
-import './inquiry.css'
 import { html, nothing, type TemplateResult } from 'lit-html'
 import {
   askInquiry,
@@ -7,14 +6,18 @@ import {
   type InquiryQuery,
   type InquiryQueryVariables,
 } from '../asks/inquiry.ts'
-import { markPlaces } from '../drawings/mark-places.ts'
 import { Asked } from '../frame/asked.ts'
 import { Decision } from '../frame/decision.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
 import { type Said, sheet } from '../frame/sheet.ts'
+import { wear } from '../frame/style.ts'
 import { dayWords, stretchWords } from '../words/moment.ts'
 import { counted } from '../words/number.ts'
+import { inquiryOf } from './inquiry/question.ts'
+import css from './inquiry.css?inline'
+
+wear(css)
 
 type Outcome = InquiryQuery['inquiry']
 type Found = Extract<Outcome, { __typename: 'Inquiry' }>
@@ -46,6 +49,8 @@ class InquiryPage implements Page {
   #customer: string
   /** Of a mail that was held, to be written down. */
   readonly #words: string
+  /** Drawn where no mark is told: where to look for one. */
+  #places: TemplateResult | typeof nothing = nothing
   /** What the rep was told to say before news changed it: struck through, not removed. */
   #before: Found | undefined
   #hurt = false
@@ -59,13 +64,15 @@ class InquiryPage implements Page {
 
   constructor(desk: Desk, parameters: URLSearchParams) {
     this.#desk = desk
-    this.#mark = parameters.get('mark') ?? ''
-    this.#customer = parameters.get('customer') ?? ''
+    const { mark, customer } = inquiryOf(parameters)
+    this.#mark = mark
+    this.#customer = customer ?? ''
     const held = parameters.get('hand') ?? ''
     this.#words = held === this.#mark ? '' : held.slice(0, MOST_WORDS)
     this.#asked = new Asked(askInquiry, () => desk.redraw())
     this.#complaint = new Decision(() => desk.redraw())
     if (this.#mark !== '') void this.#ask()
+    else void this.#drawPlaces()
   }
 
   title(): string {
@@ -115,8 +122,7 @@ class InquiryPage implements Page {
 
   async #ask(): Promise<void> {
     this.#before = undefined
-    const customer = this.#customer === '' ? null : this.#customer
-    await this.#asked.ask({ mark: this.#mark, customer })
+    await this.#asked.ask({ mark: this.#mark, customer: this.#customer || null })
   }
 
   #question(): TemplateResult {
@@ -142,10 +148,15 @@ class InquiryPage implements Page {
     </form>`
   }
 
+  async #drawPlaces(): Promise<void> {
+    this.#places = (await import('./inquiry/places.ts')).placesView()
+    this.#desk.redraw()
+  }
+
   #empty(): TemplateResult {
     return html`<section class="empty">
       <p>The mark stands in one of three places.</p>
-      <div .innerHTML=${markPlaces(520)}></div>
+      ${this.#places}
     </section>`
   }
 

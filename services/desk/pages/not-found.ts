@@ -1,7 +1,7 @@
 // No such thing, several of them, or a trail that stops: alike for every question about a thing.
 import { html, nothing, type TemplateResult } from 'lit-html'
-import { type RestsOn, restsView } from '../frame/rests.ts'
 import type { Said } from '../frame/sheet.ts'
+import { type RestsOn, restsView } from '../parts/rests.ts'
 import { chanceWords } from '../words/number.ts'
 import { plain } from '../words/plain.ts'
 import { thingWords } from '../words/standing.ts'

@@ -1,5 +1,4 @@
 // Where did this come from? Bars that add up, a seam between mass and chance, a bath that fills.
-import './origins.css'
 import { html, type TemplateResult } from 'lit-html'
 import {
   askBathAround,
@@ -15,10 +14,11 @@ import {
 import { Asked } from '../frame/asked.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
-import { restsView } from '../frame/rests.ts'
-import { sentence } from '../frame/settings.ts'
 import { type Said, sheet, stateView } from '../frame/sheet.ts'
-import { Since } from '../frame/since.ts'
+import { wear } from '../frame/style.ts'
+import { restsView } from '../parts/rests.ts'
+import { sentence } from '../parts/settings.ts'
+import { Since } from '../parts/since.ts'
 import { momentWords } from '../words/moment.ts'
 import type { Next } from '../words/next-questions.ts'
 import { plain } from '../words/plain.ts'
@@ -28,6 +28,9 @@ import { type Bath, type Found, originsOf } from './origins/found.ts'
 import { furnaceView } from './origins/furnace.ts'
 import { lotsView, measuresView, touchesView } from './origins/tables.ts'
 import { wayView } from './origins/way.ts'
+import css from './origins.css?inline'
+
+wear(css)
 
 type Outcome = OriginsQuery['origins']
 

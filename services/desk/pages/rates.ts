@@ -1,6 +1,5 @@
 // Do defect rates follow what was charged, or where it was made? Groups side by side, how one washed in, and the
 // SQL that gives the same numbers.
-import './rates.css'
 import { html, nothing, type TemplateResult } from 'lit-html'
 import {
   askRates,
@@ -12,13 +11,14 @@ import {
 } from '../asks/rates.ts'
 import { washIn, washInSentence } from '../drawings/wash-in.ts'
 import { Asked } from '../frame/asked.ts'
-import { figure, table } from '../frame/figure.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
-import { restsView } from '../frame/rests.ts'
-import { sentence } from '../frame/settings.ts'
 import { moreView, type Said, sheet } from '../frame/sheet.ts'
-import { Since } from '../frame/since.ts'
+import { wear } from '../frame/style.ts'
+import { figure, table } from '../parts/figure.ts'
+import { restsView } from '../parts/rests.ts'
+import { sentence } from '../parts/settings.ts'
+import { Since } from '../parts/since.ts'
 import { dayWords } from '../words/moment.ts'
 import type { Next } from '../words/next-questions.ts'
 import { chanceWords, counted, countWords, percentWords, shareWords } from '../words/number.ts'
@@ -36,6 +36,9 @@ import {
 import { endsOf, type Row, rowsGrid, rowsTable } from './rates/rows.ts'
 import { type Split, splitAsked, splitIn, splitParameters, splitSaid } from './rates/split.ts'
 import { splitView } from './rates/split-view.ts'
+import css from './rates.css?inline'
+
+wear(css)
 
 type Outcome = RatesQuery['defectRates']
 type Found = Extract<Outcome, { __typename: 'Rates' }>

@@ -1,6 +1,5 @@
 // Where did this go? A ruler across two drawings: what each pour holds, and what counting from there would
 // take in. The choice of where to lay it is the page.
-import './reach.css'
 import { html, nothing, type TemplateResult } from 'lit-html'
 import {
   askReach,
@@ -17,8 +16,9 @@ import type { RulerPlace } from '../drawings/reach-ruler.ts'
 import { Asked } from '../frame/asked.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
-import { restsView } from '../frame/rests.ts'
 import { moreView, type Said, sheet } from '../frame/sheet.ts'
+import { wear } from '../frame/style.ts'
+import { restsView } from '../parts/rests.ts'
 import { counted, countWords, shareWords } from '../words/number.ts'
 import { plain } from '../words/plain.ts'
 import { reachWords } from '../words/reach-words.ts'
@@ -37,6 +37,9 @@ import {
   variablesOf,
 } from './reach/question.ts'
 import { rulerView } from './reach/ruler.ts'
+import css from './reach.css?inline'
+
+wear(css)
 
 /** A ruler that lies still for so long is let go. */
 const REST_MS = 200

@@ -14,13 +14,14 @@ import {
 } from '../asks/recall.ts'
 import { recallBar, recallSentence } from '../drawings/recall-bar.ts'
 import { Asked } from '../frame/asked.ts'
-import { Decisions } from '../frame/decisions.ts'
-import { type Column, figure, table } from '../frame/figure.ts'
-import { marksView } from '../frame/marks.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
 import { asItStood, type Said, sheet } from '../frame/sheet.ts'
-import { Since } from '../frame/since.ts'
+import { wear } from '../frame/style.ts'
+import { Decisions } from '../parts/decisions.ts'
+import { type Column, figure, table } from '../parts/figure.ts'
+import { marksView } from '../parts/marks.ts'
+import { Since } from '../parts/since.ts'
 import { momentWords } from '../words/moment.ts'
 import { addressOfThing } from '../words/next-questions.ts'
 import { counted, countWords } from '../words/number.ts'
@@ -37,7 +38,9 @@ import {
 } from './covered.ts'
 import { decideForm } from './decide-form.ts'
 import { MattersPage } from './matters.ts'
-import './recall.css'
+import css from './recall.css?inline'
+
+wear(css)
 
 export function openRecall(desk: Desk, parameters: URLSearchParams): Page {
   const of = parameters.get('of') ?? ''

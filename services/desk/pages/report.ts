@@ -8,11 +8,11 @@ import {
   type ReportQueryVariables,
 } from '../asks/report.ts'
 import { Asked } from '../frame/asked.ts'
-import { type Column, table } from '../frame/figure.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
 import { type Said, sheet } from '../frame/sheet.ts'
-import { Since } from '../frame/since.ts'
+import { type Column, table } from '../parts/figure.ts'
+import { Since } from '../parts/since.ts'
 import { momentWords } from '../words/moment.ts'
 import { addressOfThing } from '../words/next-questions.ts'
 import { counted } from '../words/number.ts'

@@ -5,12 +5,15 @@ import { Asked } from '../frame/asked.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
 import { type Said, sheet } from '../frame/sheet.ts'
-import { Since } from '../frame/since.ts'
+import { wear } from '../frame/style.ts'
+import { Since } from '../parts/since.ts'
 import { momentWords } from '../words/moment.ts'
 import { nextOf } from '../words/next-questions.ts'
 import { counted } from '../words/number.ts'
 import { plain } from '../words/plain.ts'
-import './waiting.css'
+import css from './waiting.css?inline'
+
+wear(css)
 
 type Waits = WaitingQuery['waiting']['edges'][number]['node']
 

@@ -1,4 +1,5 @@
 // Questions that lead on: to which page each goes, and which everybody of a role may begin with.
+import { PAGES_OF_ROLES } from './owners.ts'
 
 /** As the house offers it. */
 export interface Offered {
@@ -64,38 +65,23 @@ export function addressOfThing(id: string): string {
   return `${PAGES_OF_KINDS[kind] ?? '/report'}?${of}`
 }
 
-const WAITING: Next = { sentence: 'What waits for me?', address: '/waiting' }
-const INQUIRY: Next = { sentence: 'May a caller be reassured about a mark?', address: '/inquiry' }
-const ORIGINS: Next = { sentence: 'Where did a pan, pack or heat come from?', address: '/origins' }
-const REACH: Next = { sentence: 'Where did a lot or heat go?', address: '/reach' }
-const CAUSES: Next = {
-  sentence: 'What had the bad castings that the others had not?',
-  address: '/causes',
-}
-const RATES: Next = { sentence: 'Do defects follow what was charged?', address: '/rates' }
-const RECALLS: Next = { sentence: 'What is on hold or recalled?', address: '/recall' }
-const FLOOR: Next = { sentence: 'Which packs are to be found?', address: '/floor' }
-const DRILL: Next = { sentence: 'Can a pack be traced in time?', address: '/drill' }
-const SET_ASIDE: Next = { sentence: 'What could not be read?', address: '/set-aside' }
-const CALLS: Next = { sentence: 'Whom am I to call?', address: '/calls' }
-
-/** No menu: what each may ask without holding anything. */
-const OF_ROLES: Readonly<Record<string, readonly Next[]>> = {
-  quality: [WAITING, ORIGINS, REACH, CAUSES, RATES, RECALLS, FLOOR, DRILL, SET_ASIDE, INQUIRY],
-  service: [INQUIRY, CALLS, WAITING],
-  analyst: [RATES, CAUSES, ORIGINS, WAITING],
-  admin: [WAITING, SET_ASIDE],
-}
-
-/** Whose page it is, when it is of none of these roles. */
-export function ownersOf(path: string, roles: readonly string[]): string[] {
-  const owners = Object.keys(OF_ROLES).filter((role) =>
-    OF_ROLES[role]!.some(({ address }) => address === path),
-  )
-  return owners.some((role) => roles.includes(role)) ? [] : owners
+/** No menu: the question that each page answers for those who hold nothing. */
+const SENTENCES: Readonly<Record<string, string>> = {
+  '/waiting': 'What waits for me?',
+  '/inquiry': 'May a caller be reassured about a mark?',
+  '/origins': 'Where did a pan, pack or heat come from?',
+  '/reach': 'Where did a lot or heat go?',
+  '/causes': 'What had the bad castings that the others had not?',
+  '/rates': 'Do defects follow what was charged?',
+  '/recall': 'What is on hold or recalled?',
+  '/floor': 'Which packs are to be found?',
+  '/drill': 'Can a pack be traced in time?',
+  '/set-aside': 'What could not be read?',
+  '/calls': 'Whom am I to call?',
 }
 
 /** What somebody may ask; each once, however many roles they have. */
 export function questionsOf(roles: readonly string[]): Next[] {
-  return [...new Set(roles.flatMap((role) => OF_ROLES[role] ?? []))]
+  const addresses = new Set(roles.flatMap((role) => PAGES_OF_ROLES[role] ?? []))
+  return [...addresses].map((address) => ({ sentence: SENTENCES[address]!, address }))
 }

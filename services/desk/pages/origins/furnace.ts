@@ -1,9 +1,9 @@
 // The furnace as a level around the heats of a piece, and how much of it was the lot that is followed.
 import { html, nothing, type TemplateResult } from 'lit-html'
 import { bathLevel, bathSentence, teethOf } from '../../drawings/bath-level.ts'
-import { figure, table } from '../../frame/figure.ts'
 import type { Desk } from '../../frame/page.ts'
-import { choice } from '../../frame/settings.ts'
+import { figure, table } from '../../parts/figure.ts'
+import { choice } from '../../parts/settings.ts'
 import { shareWords } from '../../words/number.ts'
 import { plain } from '../../words/plain.ts'
 import { thingWords } from '../../words/standing.ts'

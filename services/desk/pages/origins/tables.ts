@@ -1,6 +1,6 @@
 // What was measured on the way, what touched it, and the lots in its metal.
 import { html, nothing, type TemplateResult } from 'lit-html'
-import { table } from '../../frame/figure.ts'
+import { table } from '../../parts/figure.ts'
 import { between, chanceWords, countWords, shareWords } from '../../words/number.ts'
 import { standingWords } from '../../words/standing.ts'
 import { figures, heatWords, massWords, type Units } from '../../words/units.ts'

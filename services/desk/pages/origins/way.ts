@@ -1,7 +1,7 @@
 // The way from lots to the piece, and what fed the part in hand.
 import { html, type TemplateResult } from 'lit-html'
 import { partsOf, type Stage, type WayHere, wayHere, waySentence } from '../../drawings/way-here.ts'
-import { figure, table } from '../../frame/figure.ts'
+import { figure, table } from '../../parts/figure.ts'
 import { chanceWords, shareWords } from '../../words/number.ts'
 import { thingWords } from '../../words/standing.ts'
 import type { Found } from './found.ts'

@@ -2,7 +2,7 @@
 import { html, nothing, type TemplateResult } from 'lit-html'
 import type { RatesQuery } from '../../asks/rates.ts'
 import { type Interval, rateAxis, rateScale, rateStrip } from '../../drawings/rate-marks.ts'
-import { type Column, table } from '../../frame/figure.ts'
+import { type Column, table } from '../../parts/figure.ts'
 import { dayWords } from '../../words/moment.ts'
 import { countWords, percentWords } from '../../words/number.ts'
 import { plain } from '../../words/plain.ts'

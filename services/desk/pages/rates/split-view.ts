@@ -1,7 +1,7 @@
 // The words of the sentence that set by what rates are split.
 import { html, nothing, type TemplateResult } from 'lit-html'
 import type { SplitsQuery } from '../../asks/rates.ts'
-import { choice, type Option } from '../../frame/settings.ts'
+import { choice, type Option } from '../../parts/settings.ts'
 import { givenBy, has, SPLITS, type Split, STEPS } from './split.ts'
 
 const OWN_METAL = [0.6, 0.7, 0.8, 0.9, 0.95, 0.99]

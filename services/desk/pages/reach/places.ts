@@ -1,8 +1,8 @@
 // Where the castings of a reach are now: places, customers, and packs.
 import { html, nothing, type TemplateResult } from 'lit-html'
 import type { FoundFragment, PacksFragment } from '../../asks/reach.ts'
-import { table } from '../../frame/figure.ts'
-import { marksView } from '../../frame/marks.ts'
+import { table } from '../../parts/figure.ts'
+import { marksView } from '../../parts/marks.ts'
 import { chanceWords, counted, countWords } from '../../words/number.ts'
 import { standingWords } from '../../words/standing.ts'
 

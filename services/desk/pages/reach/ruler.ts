@@ -11,7 +11,7 @@ import {
   shareAt,
   takenAt,
 } from '../../drawings/reach-ruler.ts'
-import { figure, table } from '../../frame/figure.ts'
+import { figure, table } from '../../parts/figure.ts'
 import { countWords, shareWords } from '../../words/number.ts'
 import { outsideWords, rulerWords } from '../../words/reach-words.ts'
 

@@ -1,7 +1,7 @@
 // What came in since an answer: one line over it, which the reader may act on. Nothing moves by itself.
 import { html, nothing, type TemplateResult } from 'lit-html'
+import type { News } from '../frame/news.ts'
 import { counted } from '../words/number.ts'
-import type { News } from './news.ts'
 
 /** Counts what came since an answer was given. */
 export class Since {

@@ -1,5 +1,9 @@
 // A drawing with its sentence and "the same as a table".
 import { html, nothing, type TemplateResult } from 'lit-html'
+import { wear } from '../frame/style.ts'
+import css from './drawing.css?inline'
+
+wear(css)
 
 export interface Column<Row> {
   head: string | TemplateResult
@@ -11,6 +15,10 @@ export interface Column<Row> {
 }
 
 /** `svg` comes from drawings/, which writes every text into it escaped. */
+export function drawn(svg: string): TemplateResult {
+  return html`<div .innerHTML=${svg}></div>`
+}
+
 export function figure(parts: {
   title: string
   svg: string
@@ -20,7 +28,7 @@ export function figure(parts: {
 }): TemplateResult {
   return html`<figure>
     <figcaption><h3>${parts.title}</h3></figcaption>
-    <div .innerHTML=${parts.svg}></div>
+    ${drawn(parts.svg)}
     <p class="quiet">${parts.sentence}</p>
     <details>
       <summary>The same as a table</summary>

@@ -2,6 +2,7 @@
 import { html, nothing, type TemplateResult } from 'lit-html'
 import { heardBars } from '../drawings/heard-bars.ts'
 import { momentWords } from '../words/moment.ts'
+import { drawn } from './figure.ts'
 
 export interface RestsOn {
   asOf: string
@@ -26,7 +27,7 @@ export function restsView(rests: RestsOn, room = WIDEST): TemplateResult {
   return html`
     <section aria-label="What this rests on" class="rests">
       <h3>What this rests on</h3>
-      <div aria-hidden="true" .innerHTML=${heardBars(rests, Math.min(WIDEST, room))}></div>
+      <div aria-hidden="true">${drawn(heardBars(rests, Math.min(WIDEST, room)))}</div>
       <details>
         <summary>The same as a table</summary>
         <table>

@@ -1,6 +1,6 @@
 // Decisions of a page that offers several, each by a name of its own; the page asks again once they show.
-import type { Ask } from './ask.ts'
-import { Decision, type Outcome } from './decision.ts'
+import type { Ask } from '../frame/ask.ts'
+import { Decision, type Outcome } from '../frame/decision.ts'
 
 /** The record follows within a second or so, later where much comes in. Unit: ms. */
 const SHOWN_AFTER_MS = [1_000, 4_000]
