@@ -216,12 +216,16 @@ function binsByMaterial(view: View): Map<string, Set<number>> {
   return found
 }
 
-function materialOf(things: Things, { fact }: Noted<FactOf<'lot-received', number>>): string {
+/** What a lot is received as, with its plant in front. */
+export function materialOf(
+  things: Things,
+  { fact }: Noted<FactOf<'lot-received', number>>,
+): string {
   return `${things.plant(fact.of)} ${fact.material}`
 }
 
 /** Bins the lot was put into, each from then until it is next said to be empty. */
-function binsOf(view: View, lot: number): { no: number; from: Ms; until: Ms }[] {
+export function binsOf(view: View, lot: number): { no: number; from: Ms; until: Ms }[] {
   const { book, asOf } = view
   const put: { no: number; from: Ms }[] = []
   for (const fill of book.other(lot, 'bin-filled', asOf))

@@ -11,6 +11,7 @@ import {
 } from '../../services/metal/followed.ts'
 import { Melt } from '../../services/metal/melt.ts'
 import { Reach, type Threshold } from '../../services/metal/reach.ts'
+import { materialsOf, usualShare } from '../../services/metal/usual-share.ts'
 import { HandRecord } from './record.ts'
 
 const KG = 1000
@@ -400,5 +401,56 @@ describe('A reach from a furnace for a while', () => {
     expect(touched(statements, 65, 75)['pour:P1']).not.toBe('clear')
     expect(touched(statements, 0, 65)['pour:P1']).not.toBe('clear')
     expect(touched(statements, 71, 90)).toEqual({ 'pour:P1': 'clear' })
+  })
+})
+
+describe('What metal usually has of an addition', () => {
+  /** Into the ladle of a heat of 500 kg. Unit: kg. */
+  const treated = (n: number, of: string, kg: number): Fact[] => [
+    {
+      ...{ what: 'ladle-added', of: `ladle:L${n}`, other: of, amount: kg * KG },
+      ...{ at: (60 * n + 5) * MINUTE, purpose: 'inoculate' },
+    },
+  ]
+  const received = (name: string, material: string): Fact[] => [
+    {
+      ...{ what: 'lot-received', of: `lot:${name}`, at: 0, amount: 100 * KG },
+      ...{ role: 'inoculant', material },
+    },
+  ]
+  const shares = (...statements: Fact[][]) => {
+    const heats = [1, 2, 3, 4].flatMap((n) => heat(n, [['B', 500]]))
+    const { reach, record } = reachOf(
+      [...SHOP, lot('B', 5000), received('I1', 'silicon'), ...heats, ...statements],
+      'lot:I1',
+    )
+    const [material] = materialsOf(reach.view, [record.no('lot:I1')])
+    return usualShare(reach.view, material!)
+  }
+
+  it('is the middle over all lots of the material, by mass, where a report says that it was given', () => {
+    const { share, pours } = shares(
+      received('I2', 'silicon'),
+      received('I3', 'strontium'),
+      treated(1, 'lot:I1', 1),
+      treated(2, 'lot:I2', 2),
+      treated(3, 'lot:I1', 9),
+      treated(4, 'lot:I3', 5),
+    )
+    expect(pours).toBe(3)
+    expect(share).toBeCloseTo(2 / 502, 9)
+  })
+
+  it('counts what came by a bin, and is nothing where none was given', () => {
+    const put: Fact[] = [
+      {
+        ...{ what: 'lot-received', of: 'lot:I2', at: 0, amount: 100 * KG, via: 'bin:hopper' },
+        ...{ role: 'inoculant', material: 'silicon' },
+      },
+    ]
+    expect(shares()).toEqual({ share: 0, pours: 0 })
+    const { share, pours } = shares(put, treated(1, 'bin:hopper', 1))
+    expect(pours).toBe(1)
+    expect(share).toBeCloseTo(1 / 501, 9)
   })
 })

@@ -25,6 +25,7 @@ const ROOTS = [
   'origins(of: {id: "load:RK0412-025"})',
   'origins(of: {id: "load:NEVER-1"})',
   'reach(from: {things: ["lot:SB-3400"]}, affected: {share: 0.01})',
+  'reach(from: {things: ["lot:IN-3413"]}, affected: {dose: 0.5})',
   `bath(furnace: "f1", window: ${WINDOW}, of: ["lot:SB-3400"])`,
   ...['INDIVIDUALS', 'MEANS_BY_DEVIATION', 'CUMULATIVE_SUM'].map(
     (form) => `chart(of: {quantity: "pouring temperature", window: ${WINDOW}}, form: ${form})`,

@@ -169,7 +169,7 @@ describe('A reach from what the small plant said', () => {
   })
 })
 
-describe('A reach from a factor', () => {
+describe('A reach over two days of a foundry', () => {
   let worked: WorkedHouse
   beforeAll(async () => {
     worked = await WorkedHouse.open({ seed: 1, days: 2 })
@@ -189,6 +189,50 @@ describe('A reach from a factor', () => {
   }
   const reach = async (from: object, affected: object) =>
     (await worked.ask(REACH, { from, affected })).reach
+
+  it('counts by doses of an addition, and says what is usual', async () => {
+    const { edges } = (await worked.ask('{ lots(first: 100) { edges { node { id role } } } }')).lots
+    // Of the newest first: the last is one that was used.
+    const lotOf = (role: string) =>
+      edges.findLast(({ node }: { node: { role: string } }) => node.role === role).node.id
+    const things = [lotOf('INOCULANT')]
+    const byDose = async (dose: number) => {
+      const { reach } = await worked.ask(
+        `query ($from: ReachFrom!, $dose: Float!) { reach(from: $from, affected: {dose: $dose}) {
+          ... on Reach { id question leastShare usualDose { share pours }
+            castings { certain toHold } } } }`,
+        { from: { things }, dose },
+      )
+      return reach
+    }
+    const touched = await reach({ things }, { touched: true })
+    const half = await byDose(0.5)
+    const { usualDose, leastShare, question, castings } = half
+    // About 1.2 kg go into each ladle, and some into the stream.
+    expect(usualDose.share).toBeGreaterThan(0.001)
+    expect(usualDose.share).toBeLessThan(0.005)
+    expect(usualDose.pours).toBeGreaterThan(100)
+    expect(leastShare).toBeCloseTo(usualDose.share / 2, 12)
+    expect(question).toContain('Castings count from 0.5 of the usual dose on, which is 1 in ')
+    expect(castings.certain).toBeGreaterThan(1000)
+    expect(castings.toHold).toBeLessThan(touched.castings.toHold)
+    expect((await byDose(4)).castings.certain).toBe(0)
+    const again = await worked.ask(
+      'query ($id: ID!) { answer(id: $id) { ... on Reach { question } } }',
+      { id: half.id },
+    )
+    expect(again.answer.question).toBe(question)
+    for (const [others, says] of [
+      [[lotOf('METALLIC')], 'is for received lots of one addition'],
+      [[...things, lotOf('COAGULANT')], 'is for received lots of one addition'],
+    ] as const) {
+      const { errors } = await worked.post(REACH, {
+        from: { things: others },
+        affected: { dose: 1 },
+      })
+      expect(errors?.[0]?.message).toContain(says)
+    }
+  })
 
   it('is that of its lot', async () => {
     const [lot] = await factorsOf(about)

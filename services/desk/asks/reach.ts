@@ -106,8 +106,9 @@ export type MachineWindow = {
 };
 
 export type AffectedBy =
-  {   share: number; touched?: never; }
-  |  { share?: never;   touched: boolean; };
+  {   share: number; dose?: never; touched?: never; }
+  |  { share?: never;   dose: number; touched?: never; }
+  |  { share?: never; dose?: never;   touched: boolean; };
 
 export type Station =
   | 'RECEIVE'

@@ -6,6 +6,7 @@ import type { Context } from '../context.ts'
 import { bounded, type Estimate, grouped, inWords, listed, plain } from '../estimate.ts'
 import { type Completeness, completenessOf } from '../record/completeness.ts'
 import { refusal } from '../refusal.ts'
+import { type AffectedBy, shareOf, thresholdOf, usualDoseOf } from './affected-by.ts'
 import { answerId } from './answer-id.ts'
 import { followFrom, nameOfStart, type ReachFrom } from './reach-from.ts'
 import { standingCount, thresholds, toHold, type Word } from './reach-rows.ts'
@@ -24,7 +25,7 @@ import { stripOf } from './strip.ts'
 
 export interface ReachArgs {
   from: ReachFrom
-  affected: { share?: number; touched?: boolean }
+  affected: AffectedBy
   asOf?: number | null
 }
 
@@ -34,7 +35,7 @@ export async function reach(context: Context, args: ReachArgs): Promise<object> 
   const start = await followFrom(context, view, asOf, args.from)
   if ('notOne' in start) return start.notOne
   const { followed, things: from } = start
-  const threshold = thresholdOf(args.affected, followed)
+  const threshold = thresholdOf(view, args.affected, { followed, from })
   const completeness = await completenessOf(context, view, asOf, {
     on: () => true,
     begins: followed.begins,
@@ -56,32 +57,6 @@ export async function reach(context: Context, args: ReachArgs): Promise<object> 
 /** While a report about it cannot be read, nothing is clear from when on it could be in anything. */
 export function openFrom({ begins }: Followed): number {
   return Number.isFinite(begins) ? begins : Number.NEGATIVE_INFINITY
-}
-
-function thresholdOf(affected: ReachArgs['affected'], followed: Followed): Threshold {
-  if (affected.share === undefined) return { touched: true }
-  const { share } = affected
-  if (!(share > 0 && share <= 1)) {
-    throw refusal(
-      'BAD_USER_INPUT',
-      'affected.share is a part of the metal: give a number above 0 and at most 1, such as 0.001.',
-    )
-  }
-  // All but metallics are a small part of any metal: a share that fits those would clear them all.
-  const addition = [...followed.roles].find((role) => role !== 'metallic')
-  if (addition !== undefined) {
-    throw refusal(
-      'BAD_USER_INPUT',
-      `affected.share does not fit a lot used as ${addition === 'other' ? 'nobody says what' : addition}: it is never a large part of any metal, so a share would call all of it clear. Ask with affected: {touched: true}.`,
-    )
-  }
-  if (followed.seeds.length === 0 && followed.flood.length === 0) {
-    throw refusal(
-      'BAD_USER_INPUT',
-      'affected.share needs something that went into metal; what only touches castings is asked with affected: {touched: true}.',
-    )
-  }
-  return { share }
 }
 
 /** The GraphQL object Reach. */
@@ -140,11 +115,16 @@ export class ReachAnswer {
   question(): string {
     const named = nameOfStart(this.#args.from)
     const names = named ? [named] : this.#from.map((no) => this.#view.things.name(no))
-    const counts =
-      'share' in this.#threshold
-        ? `Castings count from ${inWords(this.#threshold.share)} of their metal on.`
-        : 'A casting counts when it was touched at all.'
-    return `Where did ${listed(names)} go? ${counts}`
+    return `Where did ${listed(names)} go? ${this.#counts()}`
+  }
+
+  #counts(): string {
+    if (!('share' in this.#threshold)) return 'A casting counts when it was touched at all.'
+    const share = inWords(this.#threshold.share)
+    const { dose } = this.#args.affected
+    return dose === undefined
+      ? `Castings count from ${share} of their metal on.`
+      : `Castings count from ${dose} of the usual dose on, which is ${share} of their metal.`
   }
 
   sentence(): string {
@@ -205,6 +185,10 @@ export class ReachAnswer {
 
   leastShare(): number | null {
     return 'share' in this.#threshold ? this.#threshold.share : null
+  }
+
+  usualDose() {
+    return this.#args.affected.dose === undefined ? null : usualDoseOf(this.#view, this.#from)
   }
 
   castings() {
@@ -279,7 +263,7 @@ export class ReachAnswer {
 
   at({ share }: { share: number }) {
     if (!this.#reach.byMass) return null
-    const scope = this.#reach.scope(thresholdOf({ share }, this.#reach.followed))
+    const scope = this.#reach.scope(shareOf(share, this.#reach.followed))
     const held = scope.nodes.filter((n) => n.standing !== 'clear')
     return {
       share,
