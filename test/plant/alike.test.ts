@@ -18,7 +18,19 @@ describe('The same reports', { timeout: 120_000 }, () => {
       expect(other.reach).toEqual(plain.reach)
     }
   })
+
+  it.each([1, 7])('answer alike whichever came to a door first, seed %i', (seed) => {
+    // Without faults: of two that contradict each other the one recorded later stands.
+    const { reports } = simulate({ seed, days: 1, faults: false })
+    const random = randomOf(seed, 'late')
+    const late = reports
+      .map((report) => ({ ...report, reaches: report.reaches + random.between(0, 2 * HOUR) }))
+      .sort((a, b) => a.reaches - b.reaches)
+    expect(answers(hear(late))).toEqual(answers(hear(reports)))
+  })
 })
+
+const HOUR = 3_600_000
 
 function answers({ record, plant }: ReturnType<typeof hear>) {
   const { view } = record.at()
