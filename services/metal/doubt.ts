@@ -4,8 +4,8 @@
 import type { Span } from './ledger.ts'
 
 /** Standard deviations to either side: of an interval that holds 95 in 100, and of what counts as sure. */
-export const LIKELY = 1.96
-export const SURE = 4
+const LIKELY = 1.96
+const SURE = 4
 
 // Slag, splash, metal that does not mix to the last gram: what no weight tells. From memory.
 const UNTOLD = 0.02
@@ -18,25 +18,69 @@ export function doubtOf({ best, spread }: Span): number {
   return Math.min(WORST, Math.hypot(spread / best, UNTOLD))
 }
 
-/** Ends of a share: what reports leave open, widened by so many standard deviations. */
-export function endsOf(span: Span, deviations: number): { low: number; high: number } {
-  const factor = Math.exp(deviations * doubtOf(span))
-  return {
-    low: Math.min(span.low, span.best) / factor,
-    high: Math.min(1, Math.max(span.high, span.best) * factor),
-  }
+/** Ends of a share: what an interval that holds 95 in 100 lies between, or what nothing is beyond. */
+export interface Ends {
+  low: number
+  high: number
 }
 
+/** Of what came out of layers each order in which they may have been taken is likely, and no other. */
+export function likelyEnds(span: Span): Ends {
+  const open = openEnds(span)
+  const orders = ordered(span)
+  if (!orders) return widened(span, open, LIKELY)
+  return widened(span, { low: Math.min(...orders), high: Math.max(...orders) }, LIKELY)
+}
+
+/** Whatever reports leave open may be. */
+export function sureEnds(span: Span): Ends {
+  return widened(span, openEnds(span), SURE)
+}
+
+function openEnds({ best, low, high }: Span): Ends {
+  return { low: Math.min(low, best), high: Math.max(high, best) }
+}
+
+/** The share were the first taken first, were all mixed, and were the last taken first; undefined where they are one. */
+function ordered(span: Span): [first: number, mixed: number, last: number] | undefined {
+  const { best, first, last } = span
+  if (first === undefined || last === undefined) return undefined
+  const { low, high } = openEnds(span)
+  const within = (value: number) => Math.min(Math.max(value, low), high)
+  return [within(first), best, within(last)]
+}
+
+function widened(span: Span, { low, high }: Ends, deviations: number): Ends {
+  const factor = Math.exp(deviations * doubtOf(span))
+  return { low: low / factor, high: Math.min(1, high * factor) }
+}
+
+/** How likely what lies in layers is taken first in first out, as if mixed, and last in first out; together 1. */
+export interface Orders {
+  first: number
+  mixed: number
+  last: number
+}
+
+/** Nobody knows in which order anything is taken. */
+export const ANY_ORDER: Orders = { first: 1 / 3, mixed: 1 / 3, last: 1 / 3 }
+
 /**
- * Chance that a share is at least `share`. Where reports leave it open, as of a bay that may have mixed or
- * may lie in layers, one is as likely as the other: mixed it is the best value; of layers it is one end or
- * the other, so often that the mean stays the best value. About each, weighing leaves the logarithm normal.
+ * Chance that a share is at least `share`. About each value it may have, weighing leaves the logarithm normal, and
+ * the mean that value. What came out of layers has a value for each order in which they may have been taken. What else
+ * reports leave open, such as a heel, is as likely the best value as one end or the other, so often that the mean
+ * stays the best.
  */
-export function chanceAtLeast(span: Span, share: number): number {
+export function chanceAtLeast(span: Span, share: number, orders = ANY_ORDER): number {
   const doubt = doubtOf(span)
-  const above = (end: number) => (end <= 0 ? 0 : normalBelow(Math.log(end / share) / doubt))
-  const low = Math.min(span.low, span.best)
-  const high = Math.max(span.high, span.best)
+  const above = (value: number) =>
+    value <= 0 ? 0 : normalBelow(Math.log(value / share) / doubt - doubt / 2)
+  const values = ordered(span)
+  if (values) {
+    const [first, mixed, last] = values.map(above) as typeof values
+    return orders.first * first + orders.mixed * mixed + orders.last * last
+  }
+  const { low, high } = openEnds(span)
   if (low === high) return above(span.best)
   const part = (span.best - low) / (high - low)
   return (above(span.best) + part * above(high) + (1 - part) * above(low)) / 2

@@ -9,15 +9,18 @@ import { UNTOUCHED } from './ledger/masses.ts'
 import {
   KEEP,
   LAYERED,
+  layering,
   OPEN,
   SET,
   SHARING,
   sharing,
+  type Taken,
   TOLERANCE,
   UNKNOWN,
   WEIGHED,
   weighing,
 } from './ledger/op.ts'
+import { ORDERS, type OrderSweep, orderPage } from './ledger/orders.ts'
 import {
   BEST,
   concerns,
@@ -31,6 +34,8 @@ import {
   spanPage,
 } from './ledger/span.ts'
 import { type Level, watched } from './ledger/watch.ts'
+
+export type { Taken } from './ledger/op.ts'
 
 /** The slot of all that nobody reported. */
 export const UNRECORDED = 0
@@ -61,9 +66,13 @@ export const unknown = (assumed: number): Ops => [UNKNOWN, assumed]
 
 /**
  * Nothing mixes in the vessel: what is tapped is of some of what was put in, and nobody knows of which.
- * Best takes it as mixed. After `turnover` fulls of the vessel what was put in is gone; absent, never.
+ * Best takes it as mixed. After `turnover` fulls of the vessel what was put in is gone; 0, never. `taken` is
+ * the order that is said to be kept.
  */
-export const layered = (turnover = 0): Ops => [LAYERED, Math.round(1000 * turnover)]
+export const layered = (turnover = 0, taken: Taken = 'anyhow'): Ops => [
+  LAYERED,
+  layering(turnover, taken),
+]
 
 /** How an amount was weighed; spreads are standard deviations as parts of it. */
 export interface Weighing {
@@ -140,6 +149,9 @@ export interface Span {
   gap: number
   /** Standard deviation of `best` by errors of weighing; 0 where that was not asked. */
   spread: number
+  /** `best` takes what lies in layers as mixed. Were the first put in taken first, and the last; absent, the same. */
+  first?: number
+  last?: number
 }
 
 export interface Backward {
@@ -246,8 +258,10 @@ export class Ledger {
       at: clock.at,
       from,
       flood,
+      lies: false,
     }
     this.#cells.each(view, (ops, end) => spanPage(sweep, ops, end))
+    const orders = sweep.lies ? this.#ordered(view, sweep) : undefined
     const spread = how.doubt ? this.#doubted(view, sweep) : undefined
     return (slot) => {
       const s = LANES * slot
@@ -258,8 +272,29 @@ export class Ledger {
         high: share[s + HIGH]!,
         gap: Number.isNaN(gap) ? 1 : gap,
         spread: spread?.[slot] ?? 0,
+        ...(orders && apart(share[s + BEST]!, orders[ORDERS * slot]!, orders[ORDERS * slot + 1]!)),
       }
     }
+  }
+
+  /** Shares by slot and order, from the pinned shares that a span left. */
+  #ordered(begun: Begun, { pinned, share, flood }: SpanSweep): Float64Array {
+    const { writers, chains } = this.#cells
+    const { view, book } = this.#cells.doubted(begun)
+    const orders = new Float64Array(ORDERS * writers.count)
+    for (let slot = 0; slot < writers.count; slot++) {
+      if (pinned[slot] === 1) orders.fill(share[LANES * slot]!, ORDERS * slot, ORDERS * (slot + 1))
+    }
+    const sweep: OrderSweep = {
+      share: orders,
+      held: new Float64Array(ORDERS * chains.count),
+      mass: book,
+      pinned,
+      flood,
+      piles: new Map(),
+    }
+    this.#cells.each(view, (ops, end) => orderPage(sweep, ops, end))
+    return orders
   }
 
   /** Spreads by slot, from the shares that a span left. */
@@ -422,6 +457,14 @@ export class Ledger {
     }
     return sweep
   }
+}
+
+/** Sums in another order are the same to so much. */
+const ROUNDING = 1e-9
+
+function apart(best: number, first: number, last: number): Pick<Span, 'first' | 'last'> {
+  const isApart = Math.abs(first - best) > ROUNDING || Math.abs(last - best) > ROUNDING
+  return isApart ? { first, last } : {}
 }
 
 function marked(cells: Iterable<number>, count: number): Uint8Array {

@@ -5,8 +5,9 @@ import type { Grams, Ms } from '../events/fact.ts'
 import type { CastingsNode } from './castings/places.ts'
 import type { Undecided } from './castings/undecided.ts'
 import type { Castings } from './castings.ts'
-import { chanceAtLeast, endsOf, LIKELY, SURE } from './doubt.ts'
+import { chanceAtLeast, type Ends, likelyEnds, type Orders, sureEnds } from './doubt.ts'
 import type { Followed, View } from './followed.ts'
+import { ordersOf } from './habit.ts'
 import type { Forward, Span } from './ledger.ts'
 import { Odds } from './odds.ts'
 
@@ -41,7 +42,7 @@ interface PartShare {
   low: number
   high: number
   /** Ends that nothing is beyond, as good as surely. */
-  surely: { low: number; high: number }
+  surely: Ends
   gap: number
   span: Span
 }
@@ -129,7 +130,8 @@ export class Reach {
     const pours: Scope['pours'] = []
     let [inside, outside, mostLeftOutGrams] = [0, 0, 0]
     for (const [i, share] of this.pours.entries()) {
-      const counted = countParts(share, threshold, this.#beside[i]!)
+      const like = { beside: this.#beside[i]!, orders: this.#ordersOf(share) }
+      const counted = countParts(share, threshold, like)
       const standing = this.#unlessOpen(
         standingOf(counted.low, counted.high, counted.open),
         share.at,
@@ -162,6 +164,13 @@ export class Reach {
 
   #unlessOpen(standing: Standing, at: Ms): Standing {
     return standing === 'clear' && at >= this.followed.openFrom ? 'unknown' : standing
+  }
+
+  /** Looked up only where it matters: it takes a look at the lots of the plant. */
+  #ordersOf({ pour, parts }: PourShare): Orders | undefined {
+    const { things } = this.view
+    const matters = parts.some(({ span }) => span.first !== undefined)
+    return matters ? ordersOf(this.view, things.plant(pour)) : undefined
   }
 
   /** How castings stand, place by place or load by load. */
@@ -293,8 +302,8 @@ function sharesOfPours(view: View, followed: Followed): PourShare[] {
       const span = spanOf(slot)
       const { best } = span
       const gap = most * span.gap
-      const surely = endsOf(span, SURE)
-      const { low, high } = endsOf(span, LIKELY)
+      const surely = sureEnds(span)
+      const { low, high } = likelyEnds(span)
       return {
         part: filled / molds,
         best,
@@ -384,11 +393,7 @@ function sidesOf<T>(inOrder: readonly T[], isKnown: (one: T) => boolean): T[][] 
 }
 
 /** Of a pour's molds, the parts that surely, as to be expected, possibly and perhaps count. */
-function countParts(
-  share: PourShare,
-  threshold: Threshold,
-  beside: readonly number[],
-): Record<Lean, number> {
+function countParts(share: PourShare, threshold: Threshold, like: Like): Record<Lean, number> {
   const counted = { best: 0, low: 0, high: 0, open: 0 }
   const enough = (value: number) =>
     'share' in threshold ? value > 0 && value >= threshold.share - ROUNDING : value > 0
@@ -400,18 +405,35 @@ function countParts(
     else if (enough(surely.high + gap) || unsure(surely.high + gap)) counted.open += part
     if (enough(surely.low)) counted.best += part
     else if (enough(surely.high + gap) && 'share' in threshold)
-      counted.best += part * chanceWith(span, gap, beside, threshold.share)
+      counted.best += part * chanceWith(span, gap, like, threshold.share)
     else if (enough(surely.high)) counted.best += part * +enough(best)
   }
   return counted
 }
 
+/** What tells of a pour what its own reports do not. */
+interface Like {
+  /** Best share of the pours before and after it of which nearly all is known. */
+  beside: readonly number[]
+  /** In which order what lies in layers is taken; absent where it does not matter. */
+  orders: Orders | undefined
+}
+
 /** What nobody reported is taken as like what was poured before, or as like what was poured after. */
-function chanceWith(span: Span, gap: number, beside: readonly number[], share: number): number {
-  if (gap === 0 || beside.length === 0) return chanceAtLeast(span, share)
-  const chances = beside.map((own) => {
-    const best = Math.min(1, span.best + gap * own)
-    return chanceAtLeast({ ...span, best, high: Math.max(best, span.high) }, share)
-  })
+function chanceWith(span: Span, gap: number, { beside, orders }: Like, share: number): number {
+  if (gap === 0 || beside.length === 0) return chanceAtLeast(span, share, orders)
+  const chances = beside.map((own) => chanceAtLeast(withMore(span, gap * own), share, orders))
   return chances.reduce((sum, chance) => sum + chance, 0) / chances.length
+}
+
+function withMore(span: Span, more: number): Span {
+  const and = (value: number) => Math.min(1, value + more)
+  const { best, high, first, last } = span
+  const orders = first === undefined || last === undefined ? [] : [and(first), and(last)]
+  return {
+    ...span,
+    best: and(best),
+    high: Math.max(and(best), high, ...orders),
+    ...(orders.length > 0 && { first: orders[0]!, last: orders[1]! }),
+  }
 }

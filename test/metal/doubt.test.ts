@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { chanceAtLeast, endsOf, LIKELY, normalBelow } from '../../services/metal/doubt.ts'
+import { chanceAtLeast, likelyEnds, normalBelow, sureEnds } from '../../services/metal/doubt.ts'
 import { Ledger, type Ops, open, set, shares, weighed } from '../../services/metal/ledger.ts'
 import { SyntheticPlant } from '../bench/plant-ledger.ts'
 
@@ -160,31 +160,46 @@ describe('What is said of a share', () => {
   const span = { best: 0.1, low: 0.08, high: 0.1, gap: 0, spread: 0.01 }
 
   it('widens what reports leave open by what weighing leaves in doubt', () => {
-    const { low, high } = endsOf(span, LIKELY)
+    const { low, high } = likelyEnds(span)
     // exp(1.96 × √(0.1² + 0.02²)) = 1.22126
     expect(high).toBeCloseTo(0.122126, 5)
     expect(low).toBeCloseTo(0.08 / 1.22126, 5)
-    expect(endsOf({ ...span, high: 0.9 }, LIKELY).high).toBe(1)
+    expect(likelyEnds({ ...span, high: 0.9 }).high).toBe(1)
+    expect(sureEnds(span).high).toBeCloseTo(0.1 * Math.exp(4 * Math.hypot(0.1, 0.02)), 9)
     // Beyond e to the 1.5 a spread says no more.
-    expect(endsOf({ ...span, spread: 0.09, high: 0 }, 1).high).toBeCloseTo(
-      0.1 * Math.exp(Math.hypot(0.9, 0.02)),
-      9,
-    )
-    expect(endsOf({ ...span, best: 1e-6, high: 0 }, 1).high).toBeCloseTo(1e-6 * Math.exp(1.5), 12)
+    const tiny = { ...span, best: 1e-6, low: 0, high: 0 }
+    expect(sureEnds(tiny).high).toBeCloseTo(1e-6 * Math.exp(4 * 1.5), 12)
   })
 
-  it('is as likely over as under at its best value, and sure far from it', () => {
-    expect(chanceAtLeast(span, 0.1)).toBeCloseTo(0.5, 6)
+  it('is as likely over as under a little below its best value, the mean, and sure far from it', () => {
+    // exp(−(0.1² + 0.02²) / 2) = 0.994813
+    expect(chanceAtLeast(span, 0.0994813)).toBeCloseTo(0.5, 5)
     expect(chanceAtLeast(span, 0.05)).toBeGreaterThan(0.999)
     expect(chanceAtLeast(span, 0.2)).toBeLessThan(0.001)
     expect(chanceAtLeast({ ...span, best: 0 }, 0.1)).toBe(0)
   })
 
   it('may be one end or the other where reports leave it open', () => {
-    const bay = { best: 0.3, low: 0, high: 1, gap: 0, spread: 0 }
-    // Half a belief that it mixed, half that it comes whole in 3 of 10 draws.
-    expect(chanceAtLeast(bay, 0.1)).toBeCloseTo((1 + 0.3) / 2, 6)
-    expect(chanceAtLeast(bay, 0.5)).toBeCloseTo((0 + 0.3) / 2, 6)
+    const heel = { best: 0.3, low: 0, high: 1, gap: 0, spread: 0 }
+    // Half a belief in the best, half that it comes whole in 3 of 10.
+    expect(chanceAtLeast(heel, 0.1)).toBeCloseTo((1 + 0.3) / 2, 6)
+    expect(chanceAtLeast(heel, 0.5)).toBeCloseTo((0 + 0.3) / 2, 6)
+  })
+
+  it('has a value for each order in which layers were taken, and no other', () => {
+    const bay = { best: 0.3, low: 0, high: 1, gap: 0, spread: 0, first: 0, last: 0.6 }
+    const orders = { first: 0.7, mixed: 0.2, last: 0.1 }
+    expect(chanceAtLeast(bay, 0.1, orders)).toBeCloseTo(0.2 + 0.1, 6)
+    expect(chanceAtLeast(bay, 0.5, orders)).toBeCloseTo(0.1, 6)
+    // Nobody knows of any order: each is as likely.
+    expect(chanceAtLeast(bay, 0.1)).toBeCloseTo(2 / 3, 6)
+    // exp(1.96 × 0.02) = 1.03998, exp(4 × 0.02) = 1.08329
+    expect(likelyEnds(bay).low).toBe(0)
+    expect(likelyEnds(bay).high).toBeCloseTo(0.6 * 1.03998, 4)
+    expect(sureEnds({ ...bay, low: 0.1, high: 0.8 }).low).toBeCloseTo(0.1 / 1.08329, 5)
+    expect(sureEnds({ ...bay, low: 0.1, high: 0.8 }).high).toBeCloseTo(0.8 * 1.08329, 5)
+    // What the least and the most rule out, no order brings about.
+    expect(likelyEnds({ ...bay, low: 0.1, high: 0.5 }).low).toBeCloseTo(0.1 / 1.03998, 4)
   })
 
   // Source: Abramowitz and Stegun, Handbook of Mathematical Functions (1964), table 26.1.

@@ -61,6 +61,69 @@ describe('A bay in which nothing mixes', () => {
   })
 })
 
+describe('A bay that is taken from in one order', () => {
+  const front = (lying: number[], kg: number) => lying.splice(0, kg)
+  const back = (lying: number[], kg: number) => lying.splice(Math.max(0, lying.length - kg), kg)
+
+  it.each([
+    ['first', 'anyhow', front],
+    ['last', 'anyhow', back],
+    ['last', 'first in first out', front],
+    ['first', 'last in first out', back],
+  ] as const)(
+    'gives each draw, where %s is asked and said is %s, what lay there',
+    (order, said, take) => {
+      fc.assert(
+        fc.property(fc.array(deed, { minLength: 1, maxLength: 20 }), (deeds) => {
+          const ledger = new Ledger()
+          const [bay, furnace] = [ledger.vessel(), ledger.vessel()]
+          const lots = [0, 1, 2].map(() => ledger.leaf())
+          const lying: number[] = []
+          // What lay in the bay goes on into a furnace, where it mixes.
+          let [bath, melted] = [lots.map(() => 0), 0]
+          const found: { slot: number; shares: number[] }[] = []
+          for (const [k, { what, lot, kg }] of deeds.entries()) {
+            const ops: Ops = [...open(bay), ...layered(0, said)]
+            let melt: Ops = []
+            if (what === 'truck') {
+              ops.push(lots[lot]!, kg)
+              for (let each = 0; each < kg; each++) lying.push(lot)
+            } else if (lying.length > 0) {
+              const taken = take(lying, Math.min(kg, lying.length))
+              if (what === 'found') ops.push(...set(lying.length))
+              else {
+                const [slot, tap] = [ledger.slot(), ledger.slot()]
+                ops.push(slot, -taken.length)
+                const shares = lots.map((_, l) => taken.filter((one) => one === l).length)
+                found.push({ slot, shares: shares.map((grams) => grams / taken.length) })
+                melted += taken.length
+                bath = bath.map((grams, l) => grams + shares[l]!)
+                const out = Math.ceil(melted / 2)
+                melt = [...open(furnace), slot, taken.length, tap, -out]
+                found.push({ slot: tap, shares: bath.map((grams) => grams / melted) })
+                bath = bath.map((grams) => (grams * (melted - out)) / melted)
+                melted -= out
+              }
+            } else continue
+            const at = 60_000 * k
+            ledger.write(ledger.cell({ at, tie: 0, vessel: bay }), 0, ops)
+            if (melt.length > 0)
+              ledger.write(ledger.cell({ at: at + 1000, tie: 1, vessel: furnace }), 0, melt)
+          }
+          for (const [l, lot] of lots.entries()) {
+            const spanOf = ledger.follow([lot])
+            for (const { slot, shares } of found) {
+              const span = spanOf(slot)
+              expect(span[order] ?? span.best).toBeCloseTo(shares[l]!, 9)
+            }
+          }
+        }),
+        runs(1000),
+      )
+    },
+  )
+})
+
 // The arithmetic stands in test/golden/layers.md, by number.
 describe('What a draw from a bay can be', () => {
   class Bay {

@@ -346,6 +346,53 @@ describe('A reach', () => {
     expect(standings([...told, [lies]], 'lot:S2', { share: 0.01 })['pour:P1']).toBe('clear')
   })
 
+  it('tells how likely a bay gave of a lot by how the yard uses lots that lie apart', () => {
+    const shred = (name: string): Fact => ({
+      what: 'lot-received',
+      of: `lot:${name}`,
+      at: 0,
+      amount: 1000 * KG,
+      role: 'metallic',
+      material: 'shred',
+    })
+    const fill = (name: string, at: number): Fact => ({
+      what: 'bin-filled',
+      of: 'bin:B1',
+      other: `lot:${name}`,
+      amount: 1000 * KG,
+      at,
+    })
+    const drawn = heat(1, [['B', 400]])
+    drawn[0]!.push({
+      what: 'charge-line',
+      of: 'charge:C1',
+      other: 'bin:B1',
+      amount: 100 * KG,
+      at: 60 * MINUTE,
+    })
+    const bay: Fact[][] = [
+      ...SHOP,
+      [shred('S1'), shred('S2')],
+      [{ what: 'vessel-set', of: 'bin:B1', at: 0, amount: 0, reason: 'cleaned' }],
+      [fill('S1', MINUTE), fill('S2', 2 * MINUTE)],
+    ]
+    const chance = (told: Fact[][], of: string) => {
+      const { nodes } = reachOf([...told, ...drawn], of).reach.scope({ share: 0.01 })
+      expect(nodes.map(({ standing }) => standing)).toEqual(['possible'])
+      return nodes[0]!.chance
+    }
+    // Taken first in first out it is all S1, last in first out all S2, and mixed half of each.
+    const one = [...bay, lot('B', 1000)]
+    expect(chance(one, 'lot:S1')).toBeCloseTo(2 / 3, 4)
+    expect(chance(one, 'lot:S2')).toBeCloseTo(2 / 3, 4)
+    // B was begun while a newer lot waited: first in first out was seen once, and each as if once before.
+    const newer: Fact = { ...lot('N', 1000)[0]!, at: MINUTE } as Fact
+    const kept = [...one, [newer]]
+    const less = (1 / 4) * (1 / 3) + (3 / 4) * (1 / 4)
+    expect(chance(kept, 'lot:S1')).toBeCloseTo(1 - less, 4)
+    expect(chance(kept, 'lot:S2')).toBeCloseTo(2 * less, 4)
+  })
+
   it('never clears what lies within the error of weighing below the share', () => {
     const statements = [
       ...SHOP,

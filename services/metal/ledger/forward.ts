@@ -2,7 +2,7 @@
 // what nobody reported. The loops are written for speed: no calls, no objects, few divisions.
 
 import { isGone, leastLeft, leastOfTap, mostLeft, mostOfTap } from './layers.ts'
-import { FRESH, KEEP, LAYERED, OLDER, PEEK, SET, TOLERANCE, UNKNOWN } from './op.ts'
+import { FRESH, KEEP, LAYERED, OLDER, PEEK, SET, TOLERANCE, turnoverOf, UNKNOWN } from './op.ts'
 
 /** What a sweep forward carries from page to page. */
 export interface Sweep {
@@ -226,7 +226,7 @@ export function leanPage(sweep: LeanSweep, ops: Int32Array, end: number): void {
     } else if (slot === TOLERANCE) {
       tolerance = g
     } else if (slot === LAYERED) {
-      layered = g
+      layered = turnoverOf(g)
     } else if (slot === KEEP) {
       if (lean !== 0) low = 0
     } else if (slot === UNKNOWN) {

@@ -20,7 +20,7 @@ export const PEEK = -7
 export const WEIGHED = -8
 /** An error the next amount shares with others; packed, see `sharing`. */
 export const SHARING = -9
-/** Nothing mixes in the vessel; in thousandths, how many fulls of it later what was put in is gone, 0 for never. */
+/** Nothing mixes in the vessel; packed, see `layering`. */
 export const LAYERED = -10
 /** Head of a cell that mixes from nothing; vessel v has the head FRESH - 1 - v. */
 export const FRESH = -16
@@ -53,3 +53,14 @@ export const scaleOf = (packed: number): number => packed >> (2 * CLASS_BITS)
 export const sharing = (spread: number, cause: number): number =>
   classOf(spread) | (cause << CLASS_BITS)
 export const causeOf = (packed: number): number => packed >> CLASS_BITS
+
+/** In which order what lies in layers is said to be taken. */
+export const TAKEN = { anyhow: 0, 'first in first out': 1, 'last in first out': 2 } as const
+export type Taken = keyof typeof TAKEN
+
+/** Amount of LAYERED: how many fulls of the vessel later what was put in is gone, 0 for never, and the order. */
+export const layering = (turnover: number, taken: Taken): number =>
+  (Math.round(1000 * turnover) << 2) | TAKEN[taken]
+/** In thousandths of a full. */
+export const turnoverOf = (packed: number): number => packed >> 2
+export const takenOf = (packed: number): number => packed & 3

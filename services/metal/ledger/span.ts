@@ -4,7 +4,7 @@
 
 import { isGone, leastLeft, leastOfTap, mostLeft, mostOfTap } from './layers.ts'
 import type { Masses } from './masses.ts'
-import { FRESH, KEEP, LAYERED, OLDER, SET, TOLERANCE, UNKNOWN } from './op.ts'
+import { FRESH, KEEP, LAYERED, OLDER, SET, TOLERANCE, turnoverOf, UNKNOWN } from './op.ts'
 
 /** Shares by slot: LANES numbers each. */
 export const LANES = 4
@@ -34,6 +34,8 @@ export interface SpanSweep {
   from: number
   /** By cell: 1 where all that is in the vessel counts as followed. */
   flood: Uint8Array | undefined
+  /** Whether any of what is followed was taken from where it lay in layers. */
+  lies: boolean
 }
 
 /** Carries all four through a page. How the ends are found is told at `leanPage`. */
@@ -111,6 +113,7 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
           gap = mostOfTap(-g, n * highest, highest, peakGap, short, u)
           n = mostLeft(n * highest, high, peakGap)
           if (!flooded) {
+            if (h > 0) sweep.lies = true
             atLow = leastOfTap(-g, l * lowest, highest)
             atHigh = mostOfTap(-g, h * highest, highest, peakHigh, 0, 0)
             l = leastLeft(l * lowest, -g, high)
@@ -228,7 +231,7 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
     } else if (slot === TOLERANCE) {
       tolerance = g
     } else if (slot === LAYERED) {
-      layered = g
+      layered = turnoverOf(g)
     } else if (slot === KEEP) {
       low = 0
     } else if (slot === UNKNOWN) {

@@ -1,8 +1,8 @@
 // What reading facts into cells needs everywhere: where compositions are kept, and what a
 // measurement or a source comes to as ops of the ledger.
-import type { FactOf, Grams, Ms } from '../../events/fact.ts'
+import type { FactOf, Grams, Mixing, Ms } from '../../events/fact.ts'
 import { byMoment, type FactBook, type Noted } from '../fact-book.ts'
-import { layered, type Ops, open, set } from '../ledger.ts'
+import { layered, type Ops, open, set, type Taken } from '../ledger.ts'
 import type { Things } from '../things.ts'
 
 /** What one vessel did in one go: where it belongs in time, and its ops. */
@@ -53,6 +53,12 @@ export type Line = Noted<
   FactOf<'charge-line' | 'heat-added' | 'ladle-added' | 'pour-added' | 'bin-filled', number>
 >
 
+/** What a bin that does not mix is said to be. */
+const TAKEN_AS: Partial<Record<Mixing, Taken>> = {
+  'first-in-first-out': 'first in first out',
+  'last-in-first-out': 'last in first out',
+}
+
 /** Said of every op of a bin that nobody calls mixed: it lies as it was put in. */
 export function lying(yard: Yard, bin: number, asOf: Ms): Ops {
   if (yard.things.kind(bin) !== 'bin') return []
@@ -61,9 +67,13 @@ export function lying(yard: Yard, bin: number, asOf: Ms): Ops {
   if (said.length > 0 && said.every((n) => n.fact.mixing === 'mixed')) return []
   // Of several turnovers the slowest: nothing is taken as gone too soon.
   const turnovers = fills.map((n) => n.fact.turnover)
-  return turnovers.length === 0 || turnovers.includes(undefined)
-    ? layered()
-    : layered(Math.max(...turnovers.map((turnover) => turnover ?? 0)))
+  const turnover =
+    turnovers.length === 0 || turnovers.includes(undefined)
+      ? 0
+      : Math.max(...turnovers.map((turnover) => turnover ?? 0))
+  const orders = new Set(said.map((n) => n.fact.mixing))
+  const [order] = orders
+  return layered(turnover, (orders.size === 1 && TAKEN_AS[order!]) || 'anyhow')
 }
 
 /** What reading weights takes. */

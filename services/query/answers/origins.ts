@@ -1,7 +1,7 @@
 // Where did this come from? Chances over pours and heats, shares of lots, and what touched it.
 
 import type { Content } from '../../metal/castings/contents.ts'
-import { endsOf, LIKELY } from '../../metal/doubt.ts'
+import { likelyEnds } from '../../metal/doubt.ts'
 import type { View } from '../../metal/followed.ts'
 import { kept } from '../../metal/kept.ts'
 import { Odds } from '../../metal/odds.ts'
@@ -265,17 +265,23 @@ class OriginsAnswer {
     const slots = [melt.ownOf(lot), melt.slotOf(lot)].filter((slot) => slot !== undefined)
     const spanOf = melt.ledger.follow(slots, { asOf, doubt: true })
     const all = { best: share, low: 0, high: 0, gap: 0, spread: 0 }
+    const orders = { first: 0, last: 0 }
     let total = 0
+    let inLayers = false
     // Pours of one thing share their scales: their errors are taken as going together.
     for (const [slot, weight] of this.#known.metal) {
-      const { low, high, spread } = spanOf(slot)
+      const { best, low, high, spread, first, last } = spanOf(slot)
       all.low += weight * low
       all.high += weight * high
       all.spread += weight * spread
+      orders.first += weight * (first ?? best)
+      orders.last += weight * (last ?? best)
+      inLayers ||= first !== undefined
       total += weight
     }
     for (const end of ['low', 'high', 'spread'] as const) all[end] /= total || 1
-    const ends = endsOf(all, LIKELY)
+    for (const order of ['first', 'last'] as const) orders[order] /= total || 1
+    const ends = likelyEnds(inLayers ? { ...all, ...orders } : all)
     return bounded(
       share,
       ends.low,
