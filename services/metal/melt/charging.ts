@@ -3,6 +3,7 @@ import type { FactOf, Grams, Ms } from '../../events/fact.ts'
 import type { Noted } from '../fact-book.ts'
 import { type Ops, UNRECORDED, type Weighing } from '../ledger.ts'
 import {
+  DISAGREES,
   spreadOfSum,
   together,
   weighingOf,
@@ -22,9 +23,6 @@ import {
   whole,
   type Yard,
 } from './yard.ts'
-
-/** Standard deviations apart from which on two weights do not mean the same. */
-const DISAGREES = 3
 
 // An addition of unsaid mass: at most this part of what was tapped. Common practice, no source.
 const UNSAID = 0.01

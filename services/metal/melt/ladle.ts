@@ -3,7 +3,7 @@ import type { FactOf, Grams, Ms } from '../../events/fact.ts'
 import { byMoment, type Noted } from '../fact-book.ts'
 import { keep, type Ops, set, unknown } from '../ledger.ts'
 import { additionOps } from './charging.ts'
-import { weighingOps } from './weighing.ts'
+import { type Amount, DISAGREES, spreadOfSum, weighingOf, weighingOps } from './weighing.ts'
 import {
   type Drawn,
   gauged,
@@ -18,8 +18,9 @@ import {
   type Yard,
 } from './yard.ts'
 
-// Common practice, no source: of a filling, what is poured when no report tells how much.
+// Common practice, no source: of a filling, what is poured when no report tells how much, and the least that stays.
 const POURED = 0.9
+const STAYS = 0.01
 
 /** One filling of a ladle: what the steel kept, the taps, the additions, then the pours. */
 export function ladleCell(yard: Yard, ladle: number, asOf: Ms): Drawn | undefined {
@@ -55,18 +56,38 @@ export function ladleCell(yard: Yard, ladle: number, asOf: Ms): Drawn | undefine
     ...book.other(ladle, 'metal-moved', asOf),
     ...book.of(ladle, 'metal-spilled', asOf),
   ].sort(byBeginning)
-  const pours = outs.filter((out) => out.fact.what === 'poured').length
+  const pours = outs.filter(({ fact }) => fact.what === 'poured').length
+  const gramsOf = (out: Out): Grams =>
+    out.fact.what === 'poured'
+      ? (pouredGrams(yard, out as Poured, asOf) ?? (POURED * filled) / pours)
+      : (out.fact.amount ?? LADLE_HEEL * filled)
+  const parted = (grams: Grams, noted: Noted) => ({ grams, weighing: weighingOf(yard, noted) })
+  const times = broughtDown(
+    (heel?.heel ?? 0) + filled,
+    [...taps, ...moved].map((filling) => parted(filling.fact.amount, filling)),
+    outs.map((out) => parted(gramsOf(out), out)),
+  )
   if (book.other(ladle, 'returned-from', asOf).length > 0) ops.push(yard.slot(ladle), -1)
   for (const out of outs) {
-    if (out.fact.what === 'poured') {
-      const unsaid = (POURED * filled) / pours
-      ops.push(...pourOps(yard, out as Noted<FactOf<'poured', number>>, unsaid, asOf))
-    } else {
-      const amount = 'amount' in out.fact ? out.fact.amount : undefined
-      ops.push(yard.taken(out), -whole(amount ?? LADLE_HEEL * filled))
-    }
+    const grams = times * gramsOf(out)
+    if (out.fact.what === 'poured') ops.push(...pourOps(yard, out as Poured, grams, asOf))
+    else ops.push(yard.taken(out), -whole(grams))
   }
   return placed(first, tidy(ops), steel === undefined ? undefined : yard.steel(ladle, steel))
+}
+
+type Poured = Noted<FactOf<'poured', number>>
+type Out = Noted<FactOf<'poured' | 'topped-up' | 'metal-moved' | 'metal-spilled', number>>
+
+/**
+ * How many times what is said to have come out of a ladle did: a little more than was in there is weighing, and the
+ * last of it is no less of what was in there for that.
+ */
+function broughtDown(there: Grams, ins: readonly Amount[], outs: readonly Amount[]): number {
+  const out = sum(outs.map(({ grams }) => grams))
+  const most = (1 - STAYS) * there
+  const off = DISAGREES * Math.hypot(spreadOfSum(ins), spreadOfSum(outs))
+  return out > most && out - there <= off ? most / out : 1
 }
 
 /** A pour with additions of its own mixes them into what its ladle gave. */
@@ -100,14 +121,8 @@ export function pourParts(yard: Yard, no: number, asOf: Ms): { slot: number; mol
   return parts.filter((part) => part.molds > 0)
 }
 
-export function pourOps(
-  yard: Yard,
-  poured: Noted<FactOf<'poured', number>>,
-  unsaid: Grams,
-  asOf: Ms,
-): Ops {
+export function pourOps(yard: Yard, poured: Poured, grams: Grams, asOf: Ms): Ops {
   const no = poured.fact.of
-  const grams = pouredGrams(yard, poured, asOf) ?? unsaid
   const added = yard.book.of(no, 'pour-added', asOf).length > 0
   const target = added ? yard.taken(poured) : yard.slot(no)
   const tops = yard.book.of(no, 'topped-up', asOf).sort((a, b) => a.fact.mold - b.fact.mold)
@@ -121,11 +136,7 @@ export function pourOps(
   return ops
 }
 
-function pouredGrams(
-  yard: Yard,
-  poured: Noted<FactOf<'poured', number>>,
-  asOf: Ms,
-): Grams | undefined {
+export function pouredGrams(yard: Yard, poured: Poured, asOf: Ms): Grams | undefined {
   const { fact } = poured
   if (fact.amount !== undefined) return fact.amount
   const mold = fact.moldGrams ?? yard.castings.moldGrams(fact.of, asOf)

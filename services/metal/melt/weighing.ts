@@ -67,8 +67,17 @@ export function weighingOps(yard: Yard, noted: Noted): Ops {
   return weighed(weighingOf(yard, noted))
 }
 
+/** Standard deviations apart from which on two weights do not mean the same. */
+export const DISAGREES = 3
+
+/** An amount, and how it was weighed. */
+export interface Amount {
+  grams: Grams
+  weighing: Weighing
+}
+
 /** Several weighings as one: the scale of the greatest, their own errors added up. */
-export function together(parts: { grams: Grams; weighing: Weighing }[]): Weighing {
+export function together(parts: readonly Amount[]): Weighing {
   const all = parts.reduce((sum, { grams }) => sum + grams, 0) || 1
   const [largest] = [...parts].sort((a, b) => b.grams - a.grams)
   const { scale, shared } = largest?.weighing ?? { scale: 0, shared: 0 }
@@ -82,7 +91,7 @@ export function together(parts: { grams: Grams; weighing: Weighing }[]): Weighin
 }
 
 /** Standard deviation of the sum of amounts, each with how it was weighed; what a scale shares adds up as it is. */
-export function spreadOfSum(parts: { grams: Grams; weighing: Weighing }[]): Grams {
+export function spreadOfSum(parts: readonly Amount[]): Grams {
   const all = parts.reduce((sum, { grams }) => sum + grams, 0)
   const { single, shared } = together(parts)
   return all * Math.hypot(single, shared)
