@@ -67,7 +67,7 @@ export const unknown = (assumed: number): Ops => [UNKNOWN, assumed]
 /**
  * Nothing mixes in the vessel: what is tapped is of some of what was put in, and nobody knows of which.
  * Best takes it as mixed. After `turnover` fulls of the vessel what was put in is gone; 0, never. `taken` is
- * the order that is said to be kept.
+ * the order that is said to be kept; by choice, none that has to do with when it came.
  */
 export const layered = (turnover = 0, taken: Taken = 'anyhow'): Ops => [
   LAYERED,

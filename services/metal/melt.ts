@@ -145,8 +145,8 @@ export class Melt {
       for (const state of this.#concerned(noted)) note(state, from)
     }
     for (const no of castings)
-      for (const { fact } of this.#yard.book.other(no, 'returned-from'))
-        note(this.#thing('lot', fact.of), earliest)
+      for (const noted of this.#yard.book.other(no, 'returned-from'))
+        for (const state of this.#returned(noted)) note(state, earliest)
     for (const [state, from] of dirty) this.#write(state, from)
   }
 
@@ -220,7 +220,7 @@ export class Melt {
         if (fact.via !== undefined) yield this.#lone(noted, 'in')
         return
       case 'returned-from':
-        yield this.#thing('lot', fact.of)
+        yield* this.#returned(noted)
         if (things.kind(fact.other) === 'ladle') yield this.#thing('ladle', fact.other)
         return
       case 'bin-filled':
@@ -280,6 +280,11 @@ export class Melt {
       default:
         return
     }
+  }
+
+  *#returned(noted: Noted): Iterable<State> {
+    yield this.#lone(noted, 'in')
+    yield this.#thing('lot', noted.fact.of)
   }
 
   *#moved(noted: Noted): Iterable<State> {

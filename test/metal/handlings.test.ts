@@ -473,7 +473,7 @@ describe('packs', () => {
       { pour: shop.no('pour:1'), castings: 20, castingGrams: 2000 },
     ])
     expect(shop.castings.metalOf(shop.no('pack:K'))).toEqual([
-      { pour: shop.no('pour:1'), share: 1 },
+      { pour: shop.no('pour:1'), share: 1, grams: 80_000 },
     ])
   })
 

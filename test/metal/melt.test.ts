@@ -225,4 +225,107 @@ describe('The melt', () => {
     const back = melt.ledger.backward([[melt.slotOf(record.no('pour:P3'))!, 1]])
     expect(back.unrecorded).toBeCloseTo(50 / 800, 12)
   })
+
+  it('takes what came out of a ladle beyond what was in there as weighing, where it may be', () => {
+    const pigs = (poured: number, more: object = {}): number => {
+      const { record, melt, statements } = twoHeats()
+      const out: Fact[] = [
+        { ...pour('P2', 'L2', poured, 41 * MINUTE), ...more },
+        {
+          what: 'metal-moved',
+          of: 'lot:PG',
+          other: 'ladle:L2',
+          amount: 15 * KG,
+          at: 45 * MINUTE,
+          reason: 'pig',
+        },
+      ]
+      melt.apply([...statements.slice(0, -1), out].flatMap((facts) => record.say(facts)))
+      const shares = melt.ledger.forward([[melt.ownOf(record.no('lot:C'))!, 1]])
+      return shares[melt.slotOf(record.no('lot:PG'))!]!
+    }
+    // The ladle is 0.7 C. 495 and 15 out of 500: within 3 × √((1 % of 500)² + (1 % of 495)² + (1 % of 15)²) = 21 kg.
+    expect(pigs(495)).toBeCloseTo(0.7, 3)
+    // 515 and 15 lie beyond it: the pigs came from nobody knows where.
+    expect(pigs(515)).toBe(0)
+    // By the book of plates, good to 3 % and off by 2 % alike, they may.
+    expect(pigs(515, { how: 'book' })).toBeCloseTo(0.7, 3)
+  })
+
+  it('carries the last of an emptied ladle into its next filling, as far as that is said', () => {
+    const { record, melt, statements } = twoHeats()
+    const steel = { steel: 'K1' }
+    const told = [
+      ...statements.slice(0, -2),
+      [tap('L2', 'H2', 500, 40 * MINUTE, steel)],
+      [pour('P2', 'L2', 505, 41 * MINUTE)],
+      [lot('D', 900)],
+      [line('C3', 'lot:D', 900, 45 * MINUTE)],
+      heat('H3', 'C3', 50 * MINUTE),
+      [
+        {
+          what: 'furnace-emptied',
+          of: 'furnace:F1',
+          at: 44 * MINUTE,
+          amount: 0,
+          reason: 'drained',
+        },
+      ],
+      [tap('L3', 'H3', 480, 55 * MINUTE, { ...steel, heel: 20 * KG })],
+      [pour('P3', 'L3', 450, 56 * MINUTE)],
+    ] as Fact[][]
+    melt.apply(told.flatMap((facts) => record.say(facts)))
+    // 20 of 500 kg are of the ladle before, 0.7 C.
+    expect(share(record, melt, 'C', 'P3')).toBeCloseTo((20 * 0.7) / 500, 4)
+  })
+
+  it('takes castings thrown out of a load as of any of its pours, and at best of all alike', () => {
+    const [, , , , charged, begun, tapped, poured, ...second] = twoHeats().statements
+    const back: Fact[] = [
+      {
+        what: 'returns-collected',
+        of: 'lot:R',
+        at: 90 * MINUTE,
+        amount: 60 * KG,
+        sort: 'castings',
+      },
+      { what: 'returned-from', of: 'lot:R', at: 90 * MINUTE, other: 'load:S', amount: 60 * KG },
+    ]
+    const ends = (parts: [pour: string, kg: number][]) => {
+      const record = new HandRecord()
+      const all = parts.reduce((sum, [, kg]) => sum + kg, 0)
+      const melt = record.melt({
+        moldGrams: () => undefined,
+        metalOf: () =>
+          parts.map(([name, kg]) => ({
+            pour: record.no(`pour:${name}`),
+            share: kg / all,
+            grams: kg * KG,
+          })),
+      })
+      const { statements } = twoHeats()
+      const told = [...statements.slice(0, 4), charged!, begun!, tapped!, poured!, ...second, back]
+      melt.apply(told.flatMap((facts) => record.say(facts)))
+      const spanOf = melt.ledger.follow([melt.ownOf(record.no('lot:A'))!])
+      const { low, best, high, first } = spanOf(melt.slotOf(record.no('lot:R'))!)
+      // In which order they came into the load says nothing.
+      expect(first).toBeUndefined()
+      return [low, best, high].map((share) => Number(share.toFixed(6)))
+    }
+    // P1 holds 0.6 A and P2 0.18: a quarter of the load may be all of the first or all of the other.
+    const both: [string, number][] = [
+      ['P1', 120],
+      ['P2', 120],
+    ]
+    expect(ends(both)).toEqual([0, 0.39, 0.6])
+    // Of 120 kg of which 20 are P1, 60 hold at most 20 × 0.6 + 100 × 0.18 in all of 60, and at best a half of it.
+    expect(
+      ends([
+        ['P1', 20],
+        ['P2', 100],
+      ]),
+    ).toEqual([0, 0.25, 0.5])
+    // All of a load of one pour is of that pour.
+    expect(ends([['P1', 120]])).toEqual([0.6, 0.6, 0.6])
+  })
 })

@@ -10,10 +10,11 @@ export interface MassWeight {
   castingGrams?: Grams
 }
 
-/** Part of some metal, by mass. */
+/** Part of some metal, by mass, and what that comes to where anything tells the weight of a casting. */
 export interface PourShare {
   pour: number
   share: number
+  grams?: Grams
 }
 
 /** What a thing is or was made of, by pour and weight of a casting. */
@@ -42,7 +43,9 @@ export function sharesOf(weights: readonly MassWeight[]): PourShare[] {
     if (weight.pour === undefined) continue
     shares.set(weight.pour, (shares.get(weight.pour) ?? 0) + massOf([weight], mean) / all)
   }
-  return [...shares].map(([pour, share]) => ({ pour, share }))
+  return [...shares].map(([pour, share]) =>
+    counted > 0 ? { pour, share, grams: share * all } : { pour, share },
+  )
 }
 
 function massOf(weights: readonly MassWeight[], unweighed: Grams): Grams {

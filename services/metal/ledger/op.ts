@@ -54,8 +54,13 @@ export const sharing = (spread: number, cause: number): number =>
   classOf(spread) | (cause << CLASS_BITS)
 export const causeOf = (packed: number): number => packed >> CLASS_BITS
 
-/** In which order what lies in layers is said to be taken. */
-export const TAKEN = { anyhow: 0, 'first in first out': 1, 'last in first out': 2 } as const
+/** In which order what lies in layers is said to be taken; by choice, in none that has to do with when it came. */
+export const TAKEN = {
+  anyhow: 0,
+  'first in first out': 1,
+  'last in first out': 2,
+  'by choice': 3,
+} as const
 export type Taken = keyof typeof TAKEN
 
 /** Amount of LAYERED: how many fulls of the vessel later what was put in is gone, 0 for never, and the order. */

@@ -70,7 +70,7 @@ export function orderPage(sweep: OrderSweep, ops: Int32Array, end: number): void
       piles = undefined
       flooded = flood !== undefined && flood[g] === 1
       if (flooded) [first, last] = [M, M]
-    } else if (slot === LAYERED && !flooded) {
+    } else if (slot === LAYERED && !flooded && takenOf(g) !== TAKEN['by choice']) {
       piles = pilesOf(sweep, vessel, { M, first, last }, takenOf(g))
     } else if (slot === SET) {
       // What is missing went as it lay; a surplus beyond what weighing comes to nobody reported.

@@ -1,7 +1,8 @@
 // What lots and charges are made of, read from the facts in force at a moment of recorded time.
 import type { FactOf, Grams, Ms } from '../../events/fact.ts'
+import { digest } from '../digest.ts'
 import type { Noted } from '../fact-book.ts'
-import { type Ops, UNRECORDED, type Weighing } from '../ledger.ts'
+import { layered, type Ops, UNRECORDED, type Weighing } from '../ledger.ts'
 import {
   DISAGREES,
   spreadOfSum,
@@ -52,7 +53,7 @@ export function lotCell(yard: Yard, lot: number, asOf: Ms): Drawn | undefined {
   const each = open > 0 ? Math.max(said - known, open * 1000) / open : 0
   for (const source of sources) {
     ops.push(...weighingOps(yard, source))
-    held += pourMix(yard, ops, source.fact.other, source.fact.amount ?? each, asOf)
+    held += pourReturned(yard, ops, source, source.fact.amount ?? each, asOf)
   }
   // As with a gauge: weighed together it may come to a little more than by the book of what was thrown in.
   const parts = [...sources, ...moved].map((part) => ({
@@ -122,21 +123,53 @@ export function chargeWeighing(
   )
 }
 
+type Returned = Noted<FactOf<'returned-from', number>>
+
 /** Castings and packs thrown back are metal of the pours they are made of. */
-function pourMix(yard: Yard, ops: Ops, thing: number, grams: Grams, asOf: Ms): Grams {
-  const kind = yard.things.kind(thing)
-  if (kind !== 'load' && kind !== 'tote' && kind !== 'pack' && kind !== 'pan') {
-    const slot = kind === 'heat' ? heatTaken(yard, thing, asOf) : yard.slot(thing)
-    return pour(ops, slot, grams)
+function pourReturned(yard: Yard, ops: Ops, source: Returned, grams: Grams, asOf: Ms): Grams {
+  const thing = source.fact.other
+  if (!isOfCastings(yard, thing)) {
+    const kind = yard.things.kind(thing)
+    return pour(ops, kind === 'heat' ? heatTaken(yard, thing, asOf) : yard.slot(thing), grams)
   }
+  const parts = partsOf(yard, thing, asOf)
   let poured = 0
-  // By name: in the order they came in, the same question would not always meet the same noise.
-  const name = ({ pour }: { pour: number }) => yard.things.name(pour)
-  const parts = yard.castings.metalOf(thing, asOf).sort((a, b) => (name(a) < name(b) ? -1 : 1))
-  for (const part of parts) {
-    poured += pour(ops, yard.slot(part.pour), grams * part.share)
-  }
+  if (isPicked(source, parts)) {
+    const known = sum(parts.map(({ share }) => share))
+    poured += pour(ops, yard.taken(source), grams * known)
+  } else for (const part of parts) poured += pour(ops, yard.slot(part.pour), grams * part.share)
   return poured + pour(ops, UNRECORDED, grams - poured)
+}
+
+/** What is thrown out of a load is picked for its faults: it may be of any of its pours, and is taken as of all alike. */
+export function pickedCell(yard: Yard, source: Returned, asOf: Ms): Drawn | undefined {
+  if (!isOfCastings(yard, source.fact.other)) return undefined
+  const parts = partsOf(yard, source.fact.other, asOf)
+  if (!isPicked(source, parts)) return undefined
+  const ops: Ops = [...layered(0, 'by choice')]
+  let there = 0
+  for (const part of parts) there += pour(ops, yard.slot(part.pour), part.grams ?? 0)
+  ops.push(yard.taken(source), -Math.min(there, whole(source.fact.amount ?? 0) || 1))
+  // Cells of one report are told apart by what they name, whatever came in first.
+  const tie = digest(`${source.said.tie} ${yard.things.name(source.fact.other)}`) | 0
+  return there > 0 ? { ...placed(source, ops), tie } : undefined
+}
+
+function isOfCastings({ things }: Yard, no: number): boolean {
+  const kind = things.kind(no)
+  return kind === 'load' || kind === 'tote' || kind === 'pack' || kind === 'pan'
+}
+
+type Part = ReturnType<Yard['castings']['metalOf']>[number]
+
+/** By name: in the order they came in, the same question would not always meet the same noise. */
+function partsOf(yard: Yard, thing: number, asOf: Ms): Part[] {
+  const name = ({ pour }: Part) => yard.things.name(pour)
+  return yard.castings.metalOf(thing, asOf).sort((a, b) => (name(a) < name(b) ? -1 : 1))
+}
+
+function isPicked({ fact }: Returned, parts: readonly Part[]): boolean {
+  return fact.amount !== undefined && parts.length > 1 && parts.some(({ grams }) => grams)
 }
 
 function heatTaken(yard: Yard, heat: number, asOf: Ms): number {

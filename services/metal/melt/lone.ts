@@ -2,6 +2,7 @@
 import type { FactOf, Grams, Ms } from '../../events/fact.ts'
 import type { Noted } from '../fact-book.ts'
 import { set, unknown } from '../ledger.ts'
+import { pickedCell } from './charging.ts'
 import { pouredGrams, pourOps } from './ladle.ts'
 import { weighingOps } from './weighing.ts'
 import { type Drawn, gauged, lying, movedFrom, placed, source, whole, type Yard } from './yard.ts'
@@ -53,8 +54,14 @@ export function loneCell(
       return placed(noted, [yard.taken(noted), -whole(fact.amount)], yard.vessel(fact.of))
     case 'poured': {
       const poured = noted as Noted<FactOf<'poured', number>>
-      return placed(noted, pourOps(yard, poured, pouredGrams(yard, poured, asOf) ?? 0, asOf), yard.vessel(fact.other!))
+      return placed(
+        noted,
+        pourOps(yard, poured, pouredGrams(yard, poured, asOf) ?? 0, asOf),
+        yard.vessel(fact.other!),
+      )
     }
+    case 'returned-from':
+      return pickedCell(yard, noted as Noted<FactOf<'returned-from', number>>, asOf)
     case 'bin-filled':
       if (side === 'out') return drawnFromBin(yard, noted, fact.other, fact.amount, asOf)
       return placed(

@@ -35,8 +35,8 @@ export interface Yard {
 /** What the castings side tells: metal of one mold, and of which pours a thing is made. */
 export interface CastingsMetal {
   moldGrams(pour: number, asOf: Ms): Grams | undefined
-  /** Parts by mass, together at most 1; the rest is of unknown origin. */
-  metalOf(thing: number, asOf: Ms): { pour: number; share: number }[]
+  /** Parts by mass, together at most 1, and what is or was there of each; the rest is of unknown origin. */
+  metalOf(thing: number, asOf: Ms): { pour: number; share: number; grams?: Grams }[]
 }
 
 // Common practice, no source: a heel is gauged to about a tenth.
