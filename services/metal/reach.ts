@@ -338,23 +338,34 @@ function knownChance(best: number, known: number, most: number): number {
   return known > 0 ? Math.max(best, Math.min(best / known, most)) : best
 }
 
-/** Piles of wholly unknown origin are like those of their product that came to a like place before and after. */
+/**
+ * Piles of wholly unknown origin are like those of their product that came to a like place before and after; of no
+ * product anybody told, like those of any.
+ */
 function likeThoseBeside(judged: readonly Affected[], isKnown: (slot: number) => boolean): void {
-  const piles = Map.groupBy(
-    judged,
-    ({ node }) => `${node.product} ${node.place} ${node.step ?? ''}`,
-  )
-  for (const alike of piles.values()) {
-    const known = ({ node, open }: Affected) => isKnown(node.slot) || !open
-    if (alike.every(known)) continue
-    const inTime = alike.toSorted((a, b) => a.node.at - b.node.at)
-    const sides = sidesOf(inTime, known)
-    for (const [i, one] of inTime.entries()) {
-      const chances = sides[i]!.map(({ chance }) => chance)
-      if (known(one) || chances.length === 0) continue
-      const mean = chances.reduce((sum, chance) => sum + chance, 0) / chances.length
-      one.chance = Math.min(mean, one.high)
-    }
+  const known = ({ node, open }: Affected) => isKnown(node.slot) || !open
+  const places = Map.groupBy(judged, ({ node }) => `${node.place} ${node.step ?? ''}`)
+  for (const there of places.values()) {
+    if (there.every(known)) continue
+    for (const [product, alike] of Map.groupBy(there, ({ node }) => node.product))
+      likeBeside(product === '' ? there : alike, known, product)
+  }
+}
+
+function likeBeside(
+  alike: readonly Affected[],
+  known: (one: Affected) => boolean,
+  product: string,
+): void {
+  const isOpen = (one: Affected) => one.node.product === product && !known(one)
+  if (!alike.some(isOpen)) return
+  const inTime = alike.toSorted((a, b) => a.node.at - b.node.at)
+  const sides = sidesOf(inTime, known)
+  for (const [i, one] of inTime.entries()) {
+    const chances = sides[i]!.map(({ chance }) => chance)
+    if (!isOpen(one) || chances.length === 0) continue
+    const mean = chances.reduce((sum, chance) => sum + chance, 0) / chances.length
+    one.chance = Math.min(mean, one.high)
   }
 }
 

@@ -225,6 +225,32 @@ describe('A reach', () => {
       // Half of them are of a load nobody reported.
       expect(pile).toMatchObject({ low: 0.5, chance: 1, high: 1, standing: 'possible', open: true })
     })
+
+    it('as of what was shipped before and after, where nobody told what it is', () => {
+      const shipped = (pack: string, minute: number, castings = 10): Fact => ({
+        what: 'shipped',
+        of: `shipment:${pack}`,
+        other: `pack:${pack}`,
+        at: (120 + minute) * MINUTE,
+        amount: castings,
+        customer: 'C1',
+      })
+      const packed = (pack: string, other: string): Fact[] => {
+        const line = { of: `pack:${pack}`, at: 120 * MINUTE, line: 1, product: 'pan', amount: 10 }
+        return [
+          { what: 'pack-line', ...line },
+          { what: 'pack-source', ...line, other },
+        ]
+      }
+      const told = [
+        ...first,
+        load('S1', 'pour:P1', 10, 1),
+        packed('K1', 'load:S1'),
+        [shipped('K1', 1)],
+        [shipped('K2', 2)],
+      ]
+      expect(chances(told).get('pack:K2')).toMatchObject({ standing: 'unknown', chance: 1 })
+    })
   })
 
   it('clears metal of unknown origin only of a lot that is used up', () => {
