@@ -25,6 +25,9 @@ root.replaceChildren()
 const aloud = document.createElement('p')
 const urgent = document.createElement('p')
 
+/** As last laid out: to ask for it would have the browser lay out what is half drawn. Unit: px. */
+let room = roomNow()
+
 let who: SignedIn | undefined
 let page: Page | undefined
 let reportsIn: ReportsInQuery['reportsIn'] | undefined
@@ -44,12 +47,7 @@ const desk: Desk = {
     return (localStorage.getItem('units') ?? 'kg') as Units
   },
   get room() {
-    if (isOnPaper) return ON_PAPER
-    const { paddingLeft, paddingRight } = getComputedStyle(root)
-    return Math.max(
-      NARROWEST,
-      Math.floor(root.clientWidth - parseFloat(paddingLeft) - parseFloat(paddingRight)),
-    )
+    return isOnPaper ? ON_PAPER : Math.max(NARROWEST, room)
   },
   go(address, { instead = false } = {}) {
     const held = address.startsWith('/inquiry') ? parametersNow().get('hand') : null
@@ -72,6 +70,11 @@ const desk: Desk = {
     // What comes at once is read together: the last would silence the others.
     if (unsaid.push({ line, sentence }) === 1) requestAnimationFrame(sayAll)
   },
+}
+
+function roomNow(): number {
+  const { paddingLeft, paddingRight } = getComputedStyle(root)
+  return Math.floor(root.clientWidth - parseFloat(paddingLeft) - parseFloat(paddingRight))
 }
 
 function draw(): void {
@@ -230,7 +233,12 @@ for (const [line, role] of [
 }
 document.addEventListener('click', follow)
 window.addEventListener('popstate', () => void open())
-window.addEventListener('resize', () => desk.redraw())
+new ResizeObserver(() => {
+  const now = roomNow()
+  if (now === room) return
+  room = now
+  desk.redraw()
+}).observe(root)
 window.addEventListener('beforeprint', () => {
   isOnPaper = true
   draw()

@@ -38,6 +38,13 @@ const HEAVIEST: Readonly<Record<'inquiry' | 'reach' | 'rates', number>> = {
   rates: 40_000,
 }
 
+const RATES = {
+  stage: 'after-blast',
+  by: 'RECIPE',
+  from: '2026-04-01T06:00:00Z',
+  to: '2026-04-20T06:00:00Z',
+}
+
 const ROUNDS = 5
 const LARGEST_ANSWER_BYTES = 16_000
 
@@ -64,6 +71,19 @@ const STEP_RULER = `(async () => {
     await new Promise(requestAnimationFrame)
   }
   return took
+})()`
+
+/** Run in the page: has more rows come, lays them out and counts them. By a hand from outside it would work for that too. */
+const MORE_ROWS = `(async () => {
+  const rows = document.getElementsByTagName('tr')
+  const shown = rows.length
+  const press = [...document.querySelectorAll('button')].find(({ textContent }) => textContent === 'Show 50 more')
+  await new Promise((resolve) => {
+    new MutationObserver(() => rows.length > shown && resolve()).observe(document.body, { childList: true, subtree: true })
+    press.click()
+  })
+  document.body.getBoundingClientRect()
+  return rows.length - shown
 })()`
 
 export async function measurePages(): Promise<Finding[]> {
@@ -123,7 +143,7 @@ class Reader {
     return {
       inquiry: `/inquiry?${new URLSearchParams({ mark: packs.edges[0].node.marks[0] })}`,
       reach: `/reach?${new URLSearchParams({ from: lot, share: '0.01' })}`,
-      rates: '/rates',
+      rates: `/rates?${new URLSearchParams(RATES)}`,
       touched: `/reach?${new URLSearchParams({ from: await shippedLotOf(this.#worked) })}`,
     }
   }
@@ -205,13 +225,10 @@ class Reader {
     await tab.goto(address)
     await tab.slowDown({ slower })
     const before = await tab.workMs()
-    const rows = tab.page.locator('tbody tr')
-    const shown = await rows.count()
-    await tab.page.getByRole('button', { name: 'Show 50 more' }).click()
-    await rows.nth(shown).waitFor({ state: 'attached' })
+    const more = await tab.page.evaluate<number>(MORE_ROWS)
     const ms = (await tab.workMs()) - before
     return {
-      what: `work of the page for ${(await rows.count()) - shown} more rows, ${speedWords(slower)}`,
+      what: `work of the page for ${more} more rows, ${speedWords(slower)}`,
       measured: `${ms.toFixed(1)} ms`,
       limit: `at most ${limitMs} ms`,
       pass: ms <= limitMs,

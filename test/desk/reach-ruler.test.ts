@@ -53,14 +53,22 @@ describe('The ruler of a reach', () => {
   })
 
   it('shows certain solid, possible hatched and not known dotted', () => {
-    const svg = reachRuler({ strip, curve }, takenAt(curve, 0.02), 1000)
-    const shapes = (drawn: string, texture: string) => drawn.split(`class="${texture}"`).length - 1
-    // One for the pours, and one of what the ruler takes in.
-    expect(shapes(svg, 'solid')).toBe(2)
-    expect(shapes(svg, 'hatched bare')).toBe(2)
-    expect(shapes(svg, 'dotted bare')).toBe(1)
-    const strict = reachRuler({ strip, curve }, takenAt(curve, 0.2), 1000)
-    expect(shapes(strict, 'solid')).toBe(1)
+    const { still, moved } = reachRuler({ strip, curve }, 1000)
+    const shapes = (svg: string, texture: string) => svg.split(`class="${texture}"`).length - 1
+    const of = (svg: string) =>
+      ['solid', 'hatched bare', 'dotted bare'].map((texture) => shapes(svg, texture))
+    // What the ruler takes in, wherever it lies.
+    expect(of(still)).toEqual([1, 1, 0])
+    // The pours: one that reaches it for certain, one that may, one of which nothing is known.
+    expect(of(moved(0.02).below)).toEqual([1, 1, 1])
+    expect(of(moved(0.2).below)).toEqual([0, 1, 1])
+  })
+
+  it('is all that moves with it', () => {
+    const { moved } = reachRuler({ strip, curve }, 1000)
+    const at = (share: number) => Number(/ y1="([\d.]+)"/.exec(moved(share).above)![1])
+    expect(at(0.2)).toBeLessThan(at(0.02))
+    expect(moved(0.2).above.match(/<\w+/g)).toEqual(['<line', '<path'])
   })
 
   it('says what it draws', () => {

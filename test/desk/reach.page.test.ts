@@ -121,6 +121,19 @@ describe.skipIf(!browserProgram)('A quality engineer with a bad lot', () => {
     await cut.getByText('Not sent. Telephone quality.').waitFor()
   })
 
+  it('draws in the colours that the reader forces', async () => {
+    const page = await desk.open('quality', address)
+    await answerOf(page)
+    await page.emulateMedia({ forcedColors: 'active', colorScheme: 'dark' })
+    const inkOf = (selector: string, property: string) =>
+      page.evaluate<string>(`getComputedStyle(document.querySelector('${selector}')).${property}`)
+    const text = await inkOf('body', 'color')
+    expect(text).not.toBe('rgb(32, 29, 26)')
+    expect(await inkOf('.drawing .ruler', 'stroke')).toBe(text)
+    expect(await inkOf('.drawing .solid', 'fill')).toBe(text)
+    expect(await inkOf('.drawing text', 'fill')).toBe(text)
+  })
+
   it('does not widen a narrow screen, and shows no ruler but its buttons', async () => {
     const page = await desk.open('quality', address, { width: 320, height: 700 })
     await answerOf(page)

@@ -3,7 +3,7 @@
 import { scaleLinear, scaleLog, scaleTime } from 'd3-scale'
 import { clockWords, shortDayWords } from '../words/moment.ts'
 import { countWords, shareWords } from '../words/number.ts'
-import { drawing, element, text } from './svg.ts'
+import { element, TEXTURES, text } from './svg.ts'
 
 export interface Curve {
   share: readonly number[]
@@ -80,29 +80,33 @@ export interface RulerPlace {
   leftOut: number
 }
 
+/** What lies under the ruler for all its places, and what is drawn anew with each: below and above the rest. */
+export interface RulerLayers {
+  size: { width: number; height: number }
+  still: string
+  moved(share: number): { below: string; above: string }
+}
+
 export function reachRuler(
   { strip, curve }: { strip: Strip; curve: Curve },
-  place: RulerPlace,
   width: number,
-): string {
-  const ruler = place.share
+): RulerLayers {
   const y = upright(curve)
   const decades = decadesOf(curve)
   const room = width - LABELS - BETWEEN - COUNTS
   const left = { from: LABELS, to: LABELS + room * 0.58 }
   const right = { from: left.to + BETWEEN, to: left.to + BETWEEN + room * 0.42 }
   const x = scaleLinear([0, Math.max(1, ...curve.toHold)], [right.from, right.to])
-  const at = y(ruler)
-  const grid = decades.flatMap((share) => [
-    text(LABELS - 10, y(share) + 5, shareWords(share), { class: 'label', 'text-anchor': 'end' }),
-    ...[left, right].map(({ from, to }) =>
-      element('line', { class: 'faint', x1: from, y1: y(share), x2: to, y2: y(share) }),
-    ),
-  ])
-  return drawing(
-    { width, height: HEIGHT, sentence: rulerSentence(strip, place) },
-    ...grid,
-    ...stripView(strip, ruler, y, left),
+  const still = [
+    TEXTURES,
+    ...decades.flatMap((share) => [
+      text(LABELS - 10, y(share) + 5, shareWords(share), { class: 'label', 'text-anchor': 'end' }),
+      ...[left, right].map(({ from, to }) =>
+        element('line', { class: 'faint', x1: from, y1: y(share), x2: to, y2: y(share) }),
+      ),
+    ]),
+    outlineOf(strip, y, left),
+    ...days(strip, left.from, left.to),
     ...curveView(curve, y, x),
     text(left.from, 16, 'in each pour', { class: 'label' }),
     text(right.from, 16, 'to hold, and really affected', { class: 'label' }),
@@ -118,12 +122,17 @@ export function reachRuler(
       .map((count) =>
         text(x(count), HEIGHT - 10, countWords(count), { class: 'small', 'text-anchor': 'middle' }),
       ),
-    element('line', { class: 'ruler', x1: left.from, y1: at, x2: right.to + 8, y2: at }),
-    element('path', {
-      class: 'ruler-grip',
-      d: `M${left.to + 3} ${at}l10 -7h6v14h-6z`,
-    }),
-  )
+  ]
+  const moved = (share: number) => {
+    const at = y(share)
+    return {
+      below: fillings(strip, share, y, left).join(''),
+      above:
+        element('line', { class: 'ruler', x1: left.from, y1: at, x2: right.to + 8, y2: at }) +
+        element('path', { class: 'ruler-grip', d: `M${left.to + 3} ${at}l10 -7h6v14h-6z` }),
+    }
+  }
+  return { size: { width, height: HEIGHT }, still: still.join(''), moved }
 }
 
 /** In words what is drawn. */
@@ -143,41 +152,43 @@ function outside(part: number): string {
 
 type Upright = (share: number) => number
 
-function stripView(
-  strip: Strip,
-  ruler: number,
-  y: Upright,
-  { from, to }: { from: number; to: number },
-): string[] {
-  const n = strip.share.length
-  const step = (to - from) / n
+interface Across {
+  from: number
+  to: number
+}
+
+/** Between outline and ruler: certain where all of the interval reaches it, possible where some does. */
+function fillings(strip: Strip, ruler: number, y: Upright, { from, to }: Across): string[] {
+  const step = (to - from) / strip.share.length
   const at = y(ruler)
-  const floor = y(0)
-  const top = (share: number) => (share > 0 ? y(share) : floor)
   // One shape for each texture: 400 of their own would be made anew with each step of the ruler.
   const bars = { 'dotted bare': '', solid: '', 'hatched bare': '' }
+  const wide = px(step + 0.3)
   const bar = (texture: keyof typeof bars, i: number, top: number, bottom: number) => {
     if (bottom - top <= 0.2) return
-    const wide = px(step + 0.3)
     bars[texture] += `M${px(from + i * step)} ${px(top)}h${wide}V${px(bottom)}h${-wide}z`
   }
   for (const [i, share] of strip.share.entries()) {
-    if (strip.unknown[i]! > 0) bar('dotted bare', i, TOP, floor)
-    else if (strip.low[i]! >= ruler) bar('solid', i, top(share), at)
-    else if (strip.high[i]! >= ruler) bar('hatched bare', i, top(strip.high[i]!), at)
+    if (strip.unknown[i]! > 0) bar('dotted bare', i, TOP, y(0))
+    else if (strip.low[i]! >= ruler) bar('solid', i, y(share), at)
+    else if (strip.high[i]! >= ruler) bar('hatched bare', i, y(strip.high[i]!), at)
   }
-  const shapes = Object.entries(bars).flatMap(([texture, d]) =>
+  return Object.entries(bars).flatMap(([texture, d]) =>
     d === '' ? [] : [element('path', { class: texture, d })],
   )
-  // Where nothing was poured there is nothing to outline.
-  const outline = strip.share
-    .map((share, i) => {
-      if (strip.castings[i] === 0) return ''
-      const isFirst = i === 0 || strip.castings[i - 1] === 0
-      return `${isFirst ? 'M' : 'L'}${px(from + i * step)} ${px(top(share))}h${px(step)}`
+}
+
+/** The highest share of each slice; where nothing was poured there is nothing to outline. */
+function outlineOf({ share, castings }: Strip, y: Upright, { from, to }: Across): string {
+  const step = (to - from) / share.length
+  const line = share
+    .map((each, i) => {
+      if (castings[i] === 0) return ''
+      const isFirst = i === 0 || castings[i - 1] === 0
+      return `${isFirst ? 'M' : 'L'}${px(from + i * step)} ${px(y(each))}h${px(step)}`
     })
     .join('')
-  return [...shapes, element('path', { class: 'line', d: outline }), ...days(strip, from, to)]
+  return element('path', { class: 'line', d: line })
 }
 
 function days({ at, until }: Strip, from: number, to: number): string[] {

@@ -66,7 +66,7 @@ export function strip(size: { width: number; height: number }, ...children: stri
 }
 
 /** Certain solid, possible hatched, clear empty, not known dotted: readable in black on white paper. */
-const TEXTURES = [
+export const TEXTURES = [
   '<defs>',
   '<pattern id="hatched" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">',
   '<rect class="paper" width="6" height="6"/><rect class="ink" width="2.6" height="6"/></pattern>',

@@ -1,6 +1,7 @@
 // One page as everybody reads it: question, answer, gap line, drawings and tables, what it rests on, what to
 // ask next, cautions. All the ways of having no answer are said here, so that a page draws answers only.
 import { html, nothing, type TemplateResult } from 'lit-html'
+import type { DirectiveResult } from 'lit-html/directive.js'
 import { momentWords } from '../words/moment.ts'
 import type { Next } from '../words/next-questions.ts'
 import { ownersOf } from '../words/owners.ts'
@@ -10,7 +11,7 @@ import type { Desk } from './page.ts'
 import type { paper as Paper } from './paper.ts'
 import { signInForm } from './sign-in.ts'
 
-type Part = TemplateResult | typeof nothing
+type Part = TemplateResult | DirectiveResult | typeof nothing
 
 /** Nobody waits for paper: it comes after the answer. */
 let paper: typeof Paper | undefined

@@ -12,7 +12,13 @@ import {
   type ReachAgainQuery,
   type ReachQuery,
 } from '../asks/reach.ts'
-import type { RulerPlace } from '../drawings/reach-ruler.ts'
+import {
+  type Curve,
+  type RulerLayers,
+  type RulerPlace,
+  reachRuler,
+  type Strip,
+} from '../drawings/reach-ruler.ts'
 import { Asked } from '../frame/asked.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
@@ -44,6 +50,9 @@ wear(css)
 /** A ruler that lies still for so long is let go. */
 const REST_MS = 200
 
+/** Two drawings and their labels need so much. Unit: px. */
+const NARROWEST = 520
+
 export function openReach(desk: Desk, parameters: URLSearchParams): Page {
   return new ReachPage(desk, parameters)
 }
@@ -59,6 +68,7 @@ class ReachPage implements Page {
   readonly #number: string | undefined
   #question: ReachQuestion
   #ruler: RulerPlace | undefined
+  #drawn: { curve: Curve; layers: RulerLayers } | undefined
   #resting: ReturnType<typeof setTimeout> | undefined
   #packs: PacksFragment['edges'] = []
   #deciding: { of: string; deciding: Deciding } | undefined
@@ -70,7 +80,10 @@ class ReachPage implements Page {
     this.#again = new Asked(askReachAgain, redraw)
     this.#exact = new Asked(askReachAt, redraw)
     this.#since = new Asked(askReachSince, redraw)
-    this.#more = new Asked(askReachPacks, redraw)
+    this.#more = new Asked(askReachPacks, () => {
+      this.#takeMore()
+      redraw()
+    })
     this.#question = questionOf(parameters)
     this.#number = parameters.get('id') ?? undefined
     if (this.#number) void this.#reopen(this.#number)
@@ -233,11 +246,7 @@ class ReachPage implements Page {
     return this.#deciding.deciding
   }
 
-  #rulerView(
-    found: FoundFragment,
-    strip: NonNullable<FoundFragment['strip']>,
-    curve: NonNullable<FoundFragment['curve']>,
-  ): TemplateResult {
+  #rulerView(found: FoundFragment, strip: Strip, curve: Curve): TemplateResult {
     const asked: RulerPlace = {
       share: found.leastShare ?? curve.share.at(-1)!,
       toHold: found.castings.toHold,
@@ -253,8 +262,17 @@ class ReachPage implements Page {
       }, REST_MS)
       this.#desk.redraw()
     }
-    return html`${rulerView({ strip, curve, place: this.#ruler ?? asked, room: this.#desk.room, move })}
+    const layers = this.#layersOf(strip, curve)
+    return html`${rulerView({ strip, curve, layers, place: this.#ruler ?? asked, move })}
       ${this.#ruler && !this.#number ? this.#movedView(this.#ruler, found.leastShare) : nothing}`
+  }
+
+  /** Once for each answer and width, however often the ruler moves. */
+  #layersOf(strip: Strip, curve: Curve): RulerLayers {
+    const width = Math.max(NARROWEST, this.#desk.room)
+    if (this.#drawn?.curve !== curve || this.#drawn.layers.size.width !== width)
+      this.#drawn = { curve, layers: reachRuler({ strip, curve }, width) }
+    return this.#drawn.layers
   }
 
   /** Places and packs below are of the share that was asked; the ruler lies elsewhere. */
@@ -274,15 +292,15 @@ class ReachPage implements Page {
     if (shown >= found.packs.totalCount) return nothing
     const last = this.#more.data?.answer
     const before = last?.__typename === 'Reach' && this.#packs.length > 0 ? last.packs : found.packs
-    const more = async () => {
-      await this.#more.ask({ id: found.id, after: before.pageInfo.endCursor })
-      const answer = this.#more.data?.answer
-      if (this.#more.standing.is !== 'answered' || answer?.__typename !== 'Reach') return
-      this.#packs = [...this.#packs, ...answer.packs.edges]
-      this.#desk.redraw()
-    }
+    const more = () => this.#more.ask({ id: found.id, after: before.pageInfo.endCursor })
     return html`${moreView(this.#desk, this.#more, 'Show 50 more', more)}
       <p>${countWords(found.packs.totalCount - shown)} more in the file.</p>`
+  }
+
+  #takeMore(): void {
+    const answer = this.#more.data?.answer
+    if (this.#more.standing.is !== 'answered' || answer?.__typename !== 'Reach') return
+    this.#packs = [...this.#packs, ...answer.packs.edges]
   }
 
   #sinceView(): TemplateResult | typeof nothing {

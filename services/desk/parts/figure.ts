@@ -1,5 +1,7 @@
 // A drawing with its sentence and "the same as a table".
-import { html, nothing, type TemplateResult } from 'lit-html'
+import { html, type TemplateResult } from 'lit-html'
+import type { DirectiveResult } from 'lit-html/directive.js'
+import { guard } from 'lit-html/directives/guard.js'
 import { wear } from '../frame/style.ts'
 import css from './drawing.css?inline'
 
@@ -21,14 +23,15 @@ export function drawn(svg: string): TemplateResult {
 
 export function figure(parts: {
   title: string
-  svg: string
+  svg: string | TemplateResult
   /** Worked out from the same columns. */
   sentence: string
-  table: TemplateResult
+  table: DirectiveResult
 }): TemplateResult {
+  const { svg } = parts
   return html`<figure>
     <figcaption><h3>${parts.title}</h3></figcaption>
-    ${drawn(parts.svg)}
+    ${typeof svg === 'string' ? drawn(svg) : svg}
     <p class="quiet">${parts.sentence}</p>
     <details>
       <summary>The same as a table</summary>
@@ -37,15 +40,27 @@ export function figure(parts: {
   </figure>`
 }
 
-export function table<Row>(parts: {
+export interface TableParts<Row> {
   caption: string
   columns: readonly Column<Row>[]
   rows: readonly Row[]
+  /** What cells look at beside their row. */
+  beside?: readonly unknown[]
   /** Instead of no rows. */
   empty?: string
-}): TemplateResult {
+}
+
+/** Drawn again where something in it is another; then each row that is. */
+export function table<Row>(parts: TableParts<Row>): DirectiveResult {
+  const { caption, columns, rows, beside = [] } = parts
+  const looked = [caption, ...columns.map(({ head }) => head), ...beside]
+  return guard([...looked, ...rows], () => tableDrawn(parts, looked))
+}
+
+function tableDrawn<Row>(parts: TableParts<Row>, looked: readonly unknown[]): TemplateResult {
   const { caption, columns, rows, empty } = parts
   if (rows.length === 0 && empty) return html`<p>${empty}</p>`
+  const beside = looked.slice(1)
   return html`<div class="wide" tabindex="0" role="region" aria-label=${caption}>
     <table>
       <caption>${caption}</caption>
@@ -55,15 +70,28 @@ export function table<Row>(parts: {
         </tr>
       </thead>
       <tbody>
-        ${rows.map((row) => html`<tr>${columns.map((column) => cellView(column, row))}</tr>`)}
+        ${rows.map((row) => guard([row, ...beside], () => rowView(columns, row)))}
       </tbody>
     </table>
   </div>`
 }
 
-function cellView<Row>({ cell, isHead, isNumber }: Column<Row>, row: Row): TemplateResult {
-  const value = cell(row) ?? nothing
-  return isHead
-    ? html`<th scope="row">${value}</th>`
-    : html`<td class=${isNumber ? 'number' : ''}>${value}</td>`
+/** Templates of rows by their cells: one for a row takes a fraction of one for each cell. */
+const layouts = new Map<string, TemplateStringsArray>()
+
+function rowView<Row>(columns: readonly Column<Row>[], row: Row): TemplateResult {
+  const values = columns.map(({ cell }) => cell(row) ?? '')
+  const cells = columns.map(({ isHead, isNumber }, i) => {
+    const tag = isHead ? 'th scope="row"' : isNumber ? 'td class="number"' : 'td'
+    // Words alone need no more than the cell.
+    return typeof values[i] === 'string' ? `<${tag} .textContent=|>` : `<${tag}>|`
+  })
+  const ends = columns.map(({ isHead }) => (isHead ? '</th>' : '</td>'))
+  const written = `<tr>${cells.map((cell, i) => cell + ends[i]).join('')}</tr>`
+  const known = layouts.get(written)
+  if (known) return html(known, ...values)
+  const strings = written.split('|')
+  const layout = Object.assign(strings, { raw: strings })
+  layouts.set(written, layout)
+  return html(layout, ...values)
 }

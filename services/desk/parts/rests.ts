@@ -1,5 +1,7 @@
 // What an answer rests on: eight short bars, receive to ship, each as far right as that station is heard.
 import { html, nothing, type TemplateResult } from 'lit-html'
+import type { DirectiveResult } from 'lit-html/directive.js'
+import { guard } from 'lit-html/directives/guard.js'
 import { heardBars } from '../drawings/heard-bars.ts'
 import { momentWords } from '../words/moment.ts'
 import { drawn } from './figure.ts'
@@ -16,8 +18,12 @@ export interface RestsOn {
 /** Unit: px. */
 const WIDEST = 640
 
-/** The bars, the same as a table, and what is open in words. */
-export function restsView(rests: RestsOn, room = WIDEST): TemplateResult {
+/** The bars, the same as a table, and what is open in words; drawn once for each answer. */
+export function restsView(rests: RestsOn, room = WIDEST): DirectiveResult {
+  return guard([rests, room], () => restsDrawn(rests, room))
+}
+
+function restsDrawn(rests: RestsOn, room: number): TemplateResult {
   const open = [
     [rests.setAside, 'set aside'],
     [rests.namedOnly, 'named but not reported'],

@@ -1,12 +1,13 @@
 // What was measured on the way, what touched it, and the lots in its metal.
 import { html, nothing, type TemplateResult } from 'lit-html'
+import type { DirectiveResult } from 'lit-html/directive.js'
 import { table } from '../../parts/figure.ts'
 import { between, chanceWords, countWords, shareWords } from '../../words/number.ts'
 import { standingWords } from '../../words/standing.ts'
 import { figures, heatWords, massWords, type Units } from '../../words/units.ts'
 import { type Found, linkTo } from './found.ts'
 
-export function measuresView({ pours }: Found, units: Units): TemplateResult {
+export function measuresView({ pours }: Found, units: Units): DirectiveResult {
   const rows = pours.edges.flatMap(({ node, chance }) =>
     node.measures.map((measure) => ({ pour: node.id, chance: chance.value, ...measure })),
   )
@@ -96,7 +97,7 @@ export function touchesView({ touches }: Found): TemplateResult {
     }`
 }
 
-function touchTable(caption: string, rows: readonly Touch[]): TemplateResult {
+function touchTable(caption: string, rows: readonly Touch[]): DirectiveResult {
   return table({
     ...{ caption, rows, empty: 'Nothing is known to have touched it.' },
     columns: [

@@ -1,5 +1,6 @@
 // Groups side by side: figures, and on one axis what is plain, what is steadied, and all castings.
 import { html, nothing, type TemplateResult } from 'lit-html'
+import type { DirectiveResult } from 'lit-html/directive.js'
 import type { RatesQuery } from '../../asks/rates.ts'
 import { type Interval, rateAxis, rateScale, rateStrip } from '../../drawings/rate-marks.ts'
 import { type Column, table } from '../../parts/figure.ts'
@@ -25,7 +26,7 @@ export function rowsTable(parts: {
   room: number
   /** Compares with the group. */
   against(group: readonly string[]): string
-}): TemplateResult {
+}): DirectiveResult {
   const { rows, room } = parts
   const marks = rows.map(markOf)
   const all = endsOf(parts.overall)
@@ -47,7 +48,8 @@ export function rowsTable(parts: {
       ? [{ head: html`<span class="charged">As weighed / as written</span>`, cell: chargedView }]
       : []),
   ]
-  return table({ caption: 'Bad castings by group', columns, rows })
+  const beside = [parts.overall, ...scale.domain(), ...scale.range()]
+  return table({ caption: 'Bad castings by group', columns, rows, beside })
 }
 
 function groupView({ group, stretch }: Row, against: (group: readonly string[]) => string) {
@@ -56,7 +58,7 @@ function groupView({ group, stretch }: Row, against: (group: readonly string[]) 
 }
 
 /** By two: the first downwards, the second across; a small interval, a number and its count each. */
-export function rowsGrid(rows: readonly Row[], overall: Estimate): TemplateResult {
+export function rowsGrid(rows: readonly Row[], overall: Estimate): DirectiveResult {
   const all = endsOf(overall)
   const scale = rateScale(rows.map(markOf), all.value, CELL)
   const [down, across] = [0, 1].map((i) => [...new Set(rows.map(({ group }) => group[i]!))])
@@ -64,7 +66,7 @@ export function rowsGrid(rows: readonly Row[], overall: Estimate): TemplateResul
     rows.find(({ group }) => group[0] === first && group[1] === second)
   const caption = `Bad castings, each of 0 to ${percentWords(scale.domain()[1]!)}`
   return table({
-    ...{ caption, rows: down! },
+    ...{ caption, rows: down!, beside: rows },
     columns: [
       { head: 'Group', isHead: true, cell: (first) => plain(first) },
       ...across!.map((second) => ({

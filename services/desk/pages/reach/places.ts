@@ -112,8 +112,7 @@ export function packsView(
 }
 
 function packView({ node }: PackEdge): TemplateResult {
-  const address = `/origins?${new URLSearchParams({ of: node.id })}`
-  return html`<span class="tick" aria-hidden="true"></span><a href=${address}>${node.id.slice('pack:'.length)}</a>`
+  return html`<a href=${`/origins?of=${encodeURIComponent(node.id)}`}>${node.id.slice('pack:'.length)}</a>`
 }
 
 /** Where it stands; of a shipment its number. */

@@ -1,11 +1,13 @@
 // The ruler of a reach: dragged on the drawing, moved by keys or by buttons, exact where it is let go.
-import { html, type TemplateResult } from 'lit-html'
+import { html, svg, type TemplateResult } from 'lit-html'
+import type { DirectiveResult } from 'lit-html/directive.js'
+import { guard } from 'lit-html/directives/guard.js'
 import {
   type Curve,
   decadesOf,
   nearest,
+  type RulerLayers,
   type RulerPlace,
-  reachRuler,
   rulerSentence,
   type Strip,
   shareAt,
@@ -18,14 +20,11 @@ import { outsideWords, rulerWords } from '../../words/reach-words.ts'
 /** A third of a decade: what one press is worth. */
 const PRESS = 10 ** (1 / 3)
 
-/** Two drawings and their labels need so much. Unit: px. */
-const NARROWEST = 520
-
 export interface RulerParts {
   strip: Strip
   curve: Curve
+  layers: RulerLayers
   place: RulerPlace
-  room: number
   move(place: RulerPlace): void
 }
 
@@ -37,24 +36,25 @@ export function rulerView(parts: RulerParts): TemplateResult {
   const byPointer = (event: PointerEvent) => {
     // A finger scrolls the page; it has the buttons.
     if (event.pointerType === 'touch' || event.buttons === 0) return
-    const svg = (event.currentTarget as HTMLElement).querySelector('svg')
-    if (!svg) return
-    const box = svg.getBoundingClientRect()
-    const y = ((event.clientY - box.top) / box.height) * svg.viewBox.baseVal.height
+    const drawn = (event.currentTarget as HTMLElement).querySelector('svg')
+    if (!drawn) return
+    const box = drawn.getBoundingClientRect()
+    const y = ((event.clientY - box.top) / box.height) * drawn.viewBox.baseVal.height
     const next = to(shareAt(curve, y))
     parts.move(next)
   }
   const press = (times: number) => () => parts.move(to(place.share * times))
   const index = (event: Event) => placeAt(Number((event.currentTarget as HTMLInputElement).value))
+  const said = rulerSentence(strip, place)
   return html`<section class="ruler-page" aria-label="How far it went">
     <div class="wide-only"
       @pointerdown=${(event: PointerEvent) => byPointer(event)}
       @pointermove=${(event: PointerEvent) => byPointer(event)}>
       ${figure({
         title: 'Each pour, and what the ruler takes in',
-        svg: reachRuler({ strip, curve }, place, Math.max(NARROWEST, parts.room)),
-        sentence: rulerSentence(strip, place),
-        table: placesTable(curve),
+        svg: layersView(parts.layers, place.share, said),
+        sentence: said,
+        table: guard([curve], () => placesTable(curve)),
       })}
     </div>
     <div class="ruler-set">
@@ -70,7 +70,15 @@ export function rulerView(parts: RulerParts): TemplateResult {
   </section>`
 }
 
-function placesTable(curve: Curve): TemplateResult {
+/** With a step of the ruler only what it moves is drawn. */
+function layersView({ size, still, moved }: RulerLayers, share: number, sentence: string) {
+  const { width, height } = size
+  const { below, above } = moved(share)
+  return html`<svg class="drawing" viewBox=${`0 0 ${width} ${height}`} width=${width} height=${height}
+    role="img" aria-label=${sentence}>${[below, still, above].map((layer) => svg`<g .innerHTML=${layer}></g>`)}</svg>`
+}
+
+function placesTable(curve: Curve): DirectiveResult {
   const rows = decadesOf(curve)
     .slice(1)
     .map((share) => takenAt(curve, curve.share[nearest(curve, share)]!))
