@@ -11,7 +11,7 @@ import { hypergeometric } from './hypergeometric.ts'
 import type { Mixing } from './mixing.ts'
 import type { PartOf } from './part-of.ts'
 import { compareRanks, POURED } from './rank.ts'
-import { addTerm, NOTHING, product, resolve, type Terms, termOf, total } from './terms.ts'
+import { addProduct, Counts, NOTHING, product, resolve, type Terms, total } from './terms.ts'
 
 /** Castings asked about together. */
 export interface Group {
@@ -48,11 +48,9 @@ const ALL_SLOTS = -2
 // Of a pack of hundreds no more than one in a million is lost by these.
 const NEARLY_ALL = 1 - 1e-9
 const HARDLY_ANY = 1e-9
-// What is left out by it cannot be seen in an answer.
-const NEGLIGIBLE = 1e-13
 /** More slots that ways meet in, and more terms to add, are not counted together. */
 const MOST_SHARED = 6
-const MOST_STEPS = 60_000
+const MOST_STEPS = 120_000
 
 /** Answers questions about the same affected castings; what was worked out for one serves the next. */
 export class Drawing {
@@ -122,11 +120,11 @@ export class Drawing {
       const before = none
       none = new Float64Array(this.#most + 1)
       for (let n = 0; n <= this.#most; n++) {
-        for (const [i, chance] of hypergeometric(castings, mixed, n).entries()) {
-          if (chance < NEGLIGIBLE) continue
+        const { first, chances } = hypergeometric(castings, mixed, n)
+        for (let i = first; i < first + chances.length; i++) {
           const clean =
             from === NO_SLOT || i === 0 ? 1 : from === ALL_SLOTS ? 0 : this.#none.get(from)![i]!
-          none[n]! += chance * clean * before[n - i]!
+          none[n]! += chances[i - first]! * clean * before[n - i]!
         }
       }
       mixed += castings
@@ -140,10 +138,10 @@ export class Drawing {
     cone: readonly number[],
     shared: ReadonlySet<number>,
   ): number | undefined {
-    if (shared.size === 0 || shared.size > MOST_SHARED) {
-      return shared.size === 0 ? this.#apart(asked) : undefined
-    }
+    if (shared.size === 0) return this.#apart(asked)
     const most = [...asked.values()].reduce((sum, castings) => sum + castings, 0)
+    if (shared.size > MOST_SHARED || !Counts.fits(shared.size, most)) return undefined
+    const counts = new Counts(shared, most)
     const steps = { left: MOST_STEPS }
     const none = new Map<number, Terms[]>()
     // Of what goes back to a slot that ways share.
@@ -152,7 +150,9 @@ export class Drawing {
       const standing = slot < 0 ? (slot === ALL_SLOTS ? 'all' : 'none') : this.#standing(slot)
       if (castings === 0 || standing === 'none') return NOTHING
       if (standing === 'all') return new Map()
-      return shared.has(slot) ? termOf(slot, castings) : none.get(slot)![castings]!
+      return shared.has(slot)
+        ? new Map([[counts.of(slot, castings), 1]])
+        : none.get(slot)![castings]!
     }
     for (const slot of cone) {
       const apart =
@@ -160,7 +160,7 @@ export class Drawing {
       if (apart)
         none.set(
           slot,
-          Array.from(this.#none.get(slot)!, (chance) => new Map([['', chance]])),
+          Array.from(this.#none.get(slot)!, (chance) => new Map([[0, chance]])),
         )
       else {
         steps.left -= most ** 2
@@ -173,7 +173,7 @@ export class Drawing {
     for (const [slot, castings] of asked) terms = product(terms, termsOf(slot, castings), steps)
     // Latest first: what is put in for one may name earlier ones.
     for (const slot of cone.toReversed()) {
-      if (shared.has(slot)) terms = resolve(terms, slot, none.get(slot)!, steps)
+      if (shared.has(slot)) terms = resolve(terms, { slot, counts }, none.get(slot)!, steps)
       if (steps.left < 0) return undefined
     }
     return total(terms)
@@ -187,7 +187,7 @@ export class Drawing {
   ): Terms[] {
     const sources = this.#sourcesOf(slot)
     if (sources.length === 0) {
-      return Array.from(this.#noneOfLeaf(slot, most), (chance) => new Map([['', chance]]))
+      return Array.from(this.#noneOfLeaf(slot, most), (chance) => new Map([[0, chance]]))
     }
     let [none, mixed]: [Terms[], number] = [new Array(most + 1).fill(NOTHING), 0]
     for (const { slot: from, castings } of sources) {
@@ -195,11 +195,10 @@ export class Drawing {
       none = before.map((_, n) => {
         const joined: Terms = new Map()
         if (steps.left < 0) return joined
-        for (const [i, chance] of hypergeometric(castings, mixed, n).entries()) {
-          if (chance < NEGLIGIBLE) continue
-          for (const [name, part] of product(before[n - i]!, termsOf(from, i), steps)) {
-            addTerm(joined, name, chance * part)
-          }
+        const { first, chances } = hypergeometric(castings, mixed, n)
+        for (const [k, chance] of chances.entries()) {
+          const i = first + k
+          addProduct(joined, before[n - i]!, termsOf(from, i), chance, steps)
         }
         return joined
       })

@@ -1,6 +1,7 @@
-// Chances told apart by how many castings fell to slots that several ways lead to. A term goes by
-// those slots and numbers, `slot:castings ` in order; the empty name is for none of them.
-export type Terms = Map<string, number>
+// Chances told apart by how many castings fell to each of a few slots that several ways lead to.
+
+/** By the numbers that fell to the slots, see `Counts`; 0 is for none of them. */
+export type Terms = Map<number, number>
 
 /** Counts down: whoever sees it below zero gives up. */
 export interface Steps {
@@ -8,14 +9,35 @@ export interface Steps {
 }
 
 /** Sure, whatever fell to where. */
-export const NOTHING: Terms = new Map([['', 1]])
+export const NOTHING: Terms = new Map([[0, 1]])
 
-export function termOf(slot: number, castings: number): Terms {
-  return new Map([[`${slot}:${castings} `, 1]])
+/** How many castings fell to each of some slots, as the digits of one number: so those of two ways add up. */
+export class Counts {
+  readonly #base: number
+  readonly #place = new Map<number, number>()
+
+  /** No slot gets more castings than `most`. */
+  constructor(slots: Iterable<number>, most: number) {
+    this.#base = most + 1
+    for (const slot of slots) this.#place.set(slot, this.#base ** this.#place.size)
+  }
+
+  /** Whether all that could fall to so many slots still is one whole number. */
+  static fits(slots: number, most: number): boolean {
+    return (most + 1) ** slots <= Number.MAX_SAFE_INTEGER
+  }
+
+  of(slot: number, castings: number): number {
+    return castings * this.#place.get(slot)!
+  }
+
+  in(counts: number, slot: number): number {
+    return Math.floor(counts / this.#place.get(slot)!) % this.#base
+  }
 }
 
-export function addTerm(terms: Terms, name: string, chance: number): void {
-  terms.set(name, (terms.get(name) ?? 0) + chance)
+export function addTerm(terms: Terms, counts: number, chance: number): void {
+  terms.set(counts, (terms.get(counts) ?? 0) + chance)
 }
 
 export function total(terms: Terms): number {
@@ -24,46 +46,32 @@ export function total(terms: Terms): number {
   return sum
 }
 
-/** Both: numbers that fell to the same slot add up. */
-export function product(a: Terms, b: Terms, steps: Steps): Terms {
+/** Adds both at once, each with this chance: numbers that fell to the same slot add up. */
+export function addProduct(into: Terms, a: Terms, b: Terms, chance: number, steps: Steps): void {
   steps.left -= a.size * b.size
-  if (steps.left < 0 || a.size === 0 || b.size === 0) return new Map()
-  if (b === NOTHING) return a
+  if (steps.left < 0) return
+  for (const [x, p] of a) for (const [y, q] of b) addTerm(into, x + y, chance * p * q)
+}
+
+export function product(a: Terms, b: Terms, steps: Steps): Terms {
   const found: Terms = new Map()
-  for (const [x, p] of a) for (const [y, q] of b) addTerm(found, joined(x, y), p * q)
+  addProduct(found, a, b, 1, steps)
   return found
 }
 
 /** Puts in what is known of one slot, by how many fell to it. */
-export function resolve(terms: Terms, slot: number, known: readonly Terms[], steps: Steps): Terms {
+export function resolve(
+  terms: Terms,
+  { slot, counts }: { slot: number; counts: Counts },
+  known: readonly Terms[],
+  steps: Steps,
+): Terms {
   const resolved: Terms = new Map()
-  for (const [name, chance] of terms) {
-    const counts = countsOf(name)
-    const castings = counts.find(([of]) => of === slot)?.[1] ?? 0
-    const others: Terms = new Map([[nameOf(counts.filter(([of]) => of !== slot)), chance]])
-    const put = castings === 0 ? NOTHING : known[Math.min(castings, known.length - 1)]!
-    for (const [more, part] of product(others, put, steps)) addTerm(resolved, more, part)
+  for (const [key, chance] of terms) {
+    const castings = counts.in(key, slot)
+    const others = key - counts.of(slot, castings)
+    const put = castings === 0 ? NOTHING : known[castings]!
+    addProduct(resolved, new Map([[others, chance]]), put, 1, steps)
   }
   return resolved
-}
-
-function joined(a: string, b: string): string {
-  if (a === '' || b === '') return a || b
-  const counts = new Map(countsOf(a))
-  for (const [slot, n] of countsOf(b)) counts.set(slot, (counts.get(slot) ?? 0) + n)
-  return nameOf([...counts])
-}
-
-function countsOf(name: string): [slot: number, castings: number][] {
-  return name
-    .split(' ')
-    .filter(Boolean)
-    .map((one) => one.split(':').map(Number) as [number, number])
-}
-
-function nameOf(counts: readonly [slot: number, castings: number][]): string {
-  return [...counts]
-    .sort(([a], [b]) => a - b)
-    .map(([slot, n]) => `${slot}:${n} `)
-    .join('')
 }
