@@ -45,6 +45,32 @@ describe.skipIf(!browserProgram)('A quality engineer with a bad pan', () => {
     expect(await findingsIn(page)).toEqual([])
   })
 
+  it('reads what came since an answer was given, and what it changed', async () => {
+    const { origins } = await desk.ask<{ origins: { id: string } }>(
+      'query ($id: ID!) { origins(of: {id: $id}) { ... on Origins { id } } }',
+      { id: pack },
+    )
+    const since = {
+      sentence: 'One pour is likelier than it was.',
+      things: { edges: [{ node: { id: 'pour:P1' }, before: 0.39, now: 0.45 }] },
+      reports: { totalCount: 2 },
+    }
+    const page = await desk.open('quality', `/answer?${new URLSearchParams({ id: origins.id })}`, {
+      prepare: (tab) =>
+        tab.route('**/graphql', (route) =>
+          route.request().postDataJSON().operationName === 'OriginsSince'
+            ? route.fulfill({ json: { data: { answer: { __typename: 'Origins', since } } } })
+            : route.continue(),
+        ),
+    })
+    await page.getByText('2 reports came in that touch this answer.').waitFor()
+    await page.getByText('Show them').click()
+    await page.getByText('pour P1: 39 in 100 then, 45 in 100 now').waitFor()
+    // It was given: it stays as it was.
+    expect(await page.getByRole('button', { name: 'Answer again' }).count()).toBe(0)
+    expect(await findingsIn(page)).toEqual([])
+  })
+
   it('is told when there is no such thing', async () => {
     const page = await desk.open('quality', '/origins?of=pack:PK9999-999')
     await page.getByRole('heading', { level: 2 }).waitFor()

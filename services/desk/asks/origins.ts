@@ -243,12 +243,46 @@ export type OriginsAgainQuery = { answer:
     | { __typename: 'Reach' }
    | null };
 
+export type OriginsSinceQueryVariables = Exact<{
+  id: string;
+}>;
+
+
+export type OriginsSinceQuery = { answer:
+    | { __typename: 'Balance' }
+    | { __typename: 'Causes' }
+    | { __typename: 'Concentration' }
+    | { __typename: 'Chart' }
+    | { __typename: 'Capability' }
+    | { __typename: 'Origins', since: { sentence: string, things: { edges: Array<{ before: number, now: number, node:
+              | { id: string }
+              | { id: string }
+              | { id: string }
+              | { id: string }
+              | { id: string }
+              | { id: string }
+              | { id: string }
+              | { id: string }
+              | { id: string }
+              | { id: string }
+              | { id: string }
+              | { id: string }
+              | { id: string }
+              | { id: string }
+             }> }, reports: { totalCount: number } } | null }
+    | { __typename: 'RateChart' }
+    | { __typename: 'Rates' }
+    | { __typename: 'Reach' }
+   | null };
+
 export type RestsFragment = { setAside: number, namedOnly: number, inferred: number, conflicts: number, verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
 
 export type HeardFragment = { verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
 
-export const askOrigins: Ask<OriginsQuery, OriginsQueryVariables> = {"document":"sha256:5acc52c4fbea364129231a841e377ce7dbb1e5c73f14b0958d923b7e7798975d","operation":"Origins"}
+export const askOrigins: Ask<OriginsQuery, OriginsQueryVariables> = {"document":"sha256:10995d5355a09ded7c136c32b38f99d5c11269c33758353f2b6089f6c27d397f","operation":"Origins"}
 
-export const askBathAround: Ask<BathAroundQuery, BathAroundQueryVariables> = {"document":"sha256:5acc52c4fbea364129231a841e377ce7dbb1e5c73f14b0958d923b7e7798975d","operation":"BathAround"}
+export const askBathAround: Ask<BathAroundQuery, BathAroundQueryVariables> = {"document":"sha256:10995d5355a09ded7c136c32b38f99d5c11269c33758353f2b6089f6c27d397f","operation":"BathAround"}
 
-export const askOriginsAgain: Ask<OriginsAgainQuery, OriginsAgainQueryVariables> = {"document":"sha256:5acc52c4fbea364129231a841e377ce7dbb1e5c73f14b0958d923b7e7798975d","operation":"OriginsAgain"}
+export const askOriginsAgain: Ask<OriginsAgainQuery, OriginsAgainQueryVariables> = {"document":"sha256:10995d5355a09ded7c136c32b38f99d5c11269c33758353f2b6089f6c27d397f","operation":"OriginsAgain"}
+
+export const askOriginsSince: Ask<OriginsSinceQuery, OriginsSinceQueryVariables> = {"document":"sha256:10995d5355a09ded7c136c32b38f99d5c11269c33758353f2b6089f6c27d397f","operation":"OriginsSince"}

@@ -1,15 +1,18 @@
 // Where did this come from? Bars that add up, a seam between mass and chance, a bath that fills.
-import { html, type TemplateResult } from 'lit-html'
+import { html, type nothing, type TemplateResult } from 'lit-html'
 import {
   askBathAround,
   askOrigins,
   askOriginsAgain,
+  askOriginsSince,
   type BathAroundQuery,
   type BathAroundQueryVariables,
   type OriginsAgainQuery,
   type OriginsAgainQueryVariables,
   type OriginsQuery,
   type OriginsQueryVariables,
+  type OriginsSinceQuery,
+  type OriginsSinceQueryVariables,
 } from '../asks/origins.ts'
 import { Asked } from '../frame/asked.ts'
 import type { News } from '../frame/news.ts'
@@ -24,6 +27,7 @@ import type { Next } from '../words/next-questions.ts'
 import { plain } from '../words/plain.ts'
 import { thingWords } from '../words/standing.ts'
 import { notFoundSaid } from './not-found.ts'
+import { originChanges } from './origins/changes.ts'
 import { type Bath, type Found, originsOf } from './origins/found.ts'
 import { furnaceView } from './origins/furnace.ts'
 import { lotsView, measuresView, touchesView } from './origins/tables.ts'
@@ -46,7 +50,9 @@ class OriginsPage implements Page {
   readonly #desk: Desk
   readonly #asked: Asked<OriginsQuery, OriginsQueryVariables>
   readonly #bath: Asked<BathAroundQuery, BathAroundQueryVariables>
-  readonly #since = new Since()
+  readonly #since: Asked<OriginsSinceQuery, OriginsSinceQueryVariables>
+  /** What came in since the thing was not found. */
+  readonly #came = new Since()
   readonly #again: Asked<OriginsAgainQuery, OriginsAgainQueryVariables>
   #asOf: string | null
   #of: string
@@ -63,6 +69,7 @@ class OriginsPage implements Page {
     this.#asked = new Asked(askOrigins, () => desk.redraw())
     this.#bath = new Asked(askBathAround, () => desk.redraw())
     this.#again = new Asked(askOriginsAgain, () => desk.redraw())
+    this.#since = new Asked(askOriginsSince, () => desk.redraw())
     const number = parameters.get('id')
     if (number !== null) void this.#reopen(number)
     else if (this.#of !== '') void this.#ask()
@@ -91,14 +98,23 @@ class OriginsPage implements Page {
     return html`${stateView({ desk: this.#desk, asked: this.#again })}`
   }
 
+  /** What came since is counted against this answer, and told in one line. */
   hear(news: News): void {
-    if (this.#asked.data !== undefined && this.#asOf === null) this.#since.hear(news)
+    if (this.#asOf !== null || this.#asked.data === undefined) return
+    if (!this.#found) this.#came.hear(news)
+    else if (news.kind === 'reports' || news.kind === 'anew') void this.#askSince()
+  }
+
+  async #askSince(): Promise<void> {
+    const id = this.#found?.id
+    if (id !== undefined && this.#since.standing.is !== 'asking') await this.#since.ask({ id })
   }
 
   close(): void {
     this.#again.stop()
     this.#asked.stop()
     this.#bath.stop()
+    this.#since.stop()
   }
 
   get #isNarrow(): boolean {
@@ -113,10 +129,12 @@ class OriginsPage implements Page {
     this.#of = answer.of.id
     this.#asOf = answer.asOf
     await this.#ask()
+    await this.#askSince()
   }
 
   async #ask(): Promise<void> {
-    this.#since.clear()
+    this.#since.forget()
+    this.#came.clear()
     this.#focus = undefined
     // A thing goes by its id; whatever else was typed is a mark.
     const of = this.#of.includes(':') ? { id: this.#of } : { mark: this.#of }
@@ -164,7 +182,7 @@ class OriginsPage implements Page {
   #said(outcome: Outcome): Said {
     return outcome.__typename === 'Origins'
       ? this.#foundSaid(outcome)
-      : { ...notFoundSaid(outcome, originsOf), since: this.#since.view(() => void this.#ask()) }
+      : { ...notFoundSaid(outcome, originsOf), since: this.#came.view(() => void this.#ask()) }
   }
 
   #foundSaid(origins: Found): Said {
@@ -173,7 +191,7 @@ class OriginsPage implements Page {
     return {
       answer: plain(origins.sentence),
       ...{ isWhole, gaps: isWhole ? [] : gapsOf(origins) },
-      since: this.#since.view(() => void this.#ask()),
+      since: this.#sinceView(),
       body: html`
         ${wayView(origins, {
           focus: this.#focus,
@@ -193,6 +211,11 @@ class OriginsPage implements Page {
       asOf: origins.asOf,
       number: origins.id,
     }
+  }
+
+  #sinceView(): TemplateResult | typeof nothing {
+    const again = this.#asOf === null ? () => void this.#ask() : undefined
+    return originChanges(this.#since.data?.answer, again)
   }
 
   /** The same part twice lets it go. */

@@ -2,6 +2,7 @@
 import { html, nothing, type TemplateResult } from 'lit-html'
 import type { News } from '../frame/news.ts'
 import { counted } from '../words/number.ts'
+import { plain } from '../words/plain.ts'
 
 /** Counts what came since an answer was given. */
 export class Since {
@@ -26,4 +27,24 @@ export class Since {
       : `${counted(this.#reports, 'report')} came in since this answer.`
     return html`<p class="news" role="status">${came} <button type="button" @click=${again}>Answer again</button></p>`
   }
+}
+
+/** What became of an answer, as the house tells it apart from what came in besides. */
+export interface Changes {
+  reports: number
+  /** Such as "+480 castings"; empty where the parts say it. */
+  words?: string
+  sentence: string
+  /** What is another, thing by thing. */
+  things: readonly string[]
+}
+
+/** One line, and under it what changed; without `again` an answer stays as it was given. */
+export function changesView(changes: Changes, again: (() => void) | undefined): TemplateResult {
+  const { reports, words, sentence, things } = changes
+  const came = `${counted(reports, 'report')} came in that ${reports === 1 ? 'touches' : 'touch'} this answer`
+  return html`<p class="news" role="status">${came}${words ? `: ${words}.` : '.'}
+      ${again ? html`<button type="button" @click=${again}>Answer again</button>` : nothing}</p>
+    <details><summary>Show them</summary><p>${plain(sentence)}</p>
+      <ul>${things.map((each) => html`<li>${each}</li>`)}</ul></details>`
 }

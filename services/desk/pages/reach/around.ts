@@ -1,8 +1,9 @@
 // What stands around a reach: what came since, and what to ask next.
-import { html, nothing, type TemplateResult } from 'lit-html'
+import { nothing, type TemplateResult } from 'lit-html'
 import type { FoundFragment, ReachSinceQuery } from '../../asks/reach.ts'
+import { changesView } from '../../parts/since.ts'
 import type { Next } from '../../words/next-questions.ts'
-import { counted, countWords } from '../../words/number.ts'
+import { countWords } from '../../words/number.ts'
 import { thingWords } from '../../words/standing.ts'
 
 type Since = NonNullable<
@@ -17,14 +18,17 @@ export function sinceView(
   const { joined, left, reports, things, sentence } = since
   if (joined === 0 && left === 0) return nothing
   const changes = [joined > 0 && `+${countWords(joined)}`, left > 0 && `\u2212${countWords(left)}`]
-  return html`<p class="news" role="status">${counted(reports.totalCount, 'report')} came in that touch this answer:
-      ${changes.filter(Boolean).join(', ')} castings.
-      ${again ? html`<button type="button" @click=${again}>Answer again</button>` : nothing}</p>
-    <details><summary>Show them</summary><p>${sentence}</p>
-      <ul>${things.edges.map(
+  return changesView(
+    {
+      ...{ reports: reports.totalCount, sentence },
+      words: `${changes.filter(Boolean).join(', ')} castings`,
+      things: things.edges.map(
         ({ node, castingsBefore, castingsNow }) =>
-          html`<li>${thingWords(node.id)}: ${countWords(castingsBefore)} then, ${countWords(castingsNow)} now</li>`,
-      )}</ul></details>`
+          `${thingWords(node.id)}: ${countWords(castingsBefore)} then, ${countWords(castingsNow)} now`,
+      ),
+    },
+    again,
+  )
 }
 
 export function nextOf({ packs, from }: FoundFragment): Next[] {
