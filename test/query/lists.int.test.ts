@@ -107,8 +107,8 @@ describe('Lists of a day', () => {
   })
 })
 
-describe('A list of 100,000 packs', () => {
-  const PACKS = 100_000
+describe('A list of 20,000 packs', () => {
+  const PACKS = 20_000
   const listed = { plant: PLANT, sorts: ['pack-line'] as const }
   let asking: Asking
 
@@ -130,16 +130,16 @@ describe('A list of 100,000 packs', () => {
       readList(pool, listed, { most, after, asOf: Number.MAX_SAFE_INTEGER })
     const top = await read(200)
     expect(top).toHaveLength(200)
-    const middle = await read(200, { at: top[0]!.at - 50_000 * 1000, no: 0 })
-    expect(middle[0]!.at).toBe(top[0]!.at - 50_001 * 1000)
-    const end = await read(200, { at: top[0]!.at - 99_900 * 1000, no: 0 })
+    const middle = await read(200, { at: top[0]!.at - 10_000 * 1000, no: 0 })
+    expect(middle[0]!.at).toBe(top[0]!.at - 10_001 * 1000)
+    const end = await read(200, { at: top[0]!.at - 19_900 * 1000, no: 0 })
     expect(end).toHaveLength(99)
     // However deep the page, the database looks at as many rows as the page holds, and a few more.
     const plan = await pool.query(
       `explain (analyze, format json) select distinct at, of_no from fact
        where what = 'pack-line' and (at, of_no) < ($1::bigint, 0)
        order by at desc, of_no desc limit 201`,
-      [top[0]!.at - 50_000 * 1000],
+      [top[0]!.at - 10_000 * 1000],
     )
     expect(rowsRead(plan.rows[0]['QUERY PLAN'][0].Plan)).toBeLessThan(1000)
   })
@@ -149,7 +149,7 @@ describe('A list of 100,000 packs', () => {
     const [list, asked, asOf] = JSON.parse(
       Buffer.from(first.packs.pageInfo.endCursor, 'base64url').toString(),
     )
-    const place = [1772452800000 + 60_000_000, 0]
+    const place = [1772452800000 + 12_000_000, 0]
     const after = Buffer.from(JSON.stringify([list, asked, asOf, ...place])).toString('base64url')
     const { packs } = await asking.ask(
       `query ($after: String) { packs(first: 200, after: $after) {
@@ -158,8 +158,8 @@ describe('A list of 100,000 packs', () => {
     )
     expect(packs.edges).toHaveLength(200)
     expect(packs.edges[0].node).toEqual({
-      id: 'pack:K-59999',
-      marks: ['M-59999'],
+      id: 'pack:K-11999',
+      marks: ['M-11999'],
       castings: { value: 4 },
     })
     expect(packs.pageInfo.hasNextPage).toBe(true)
