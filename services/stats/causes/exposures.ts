@@ -1,17 +1,21 @@
 // How much of each row has what a candidate asks for.
 import type { Part } from './candidate.ts'
+import { type Exposure, Guesser, surely } from './guesses.ts'
+import { Recordings, type Things } from './likely.ts'
 import { type Atoms, type Factor, KNOWN_FROM, type Of } from './table.ts'
 
 /** Exposures to one candidate after another: thousands of them, so room for what holds is made once. */
 export class Exposures {
   readonly #atoms: readonly Atoms[]
   readonly #factors: readonly Factor[]
+  readonly #recordings: Recordings
   /** How far all conditions hold, by row or by unit, from place 1 on; at 0 for a unit that nobody knows. */
   readonly #held: Float64Array
 
   constructor(atoms: readonly Atoms[], factors: readonly Factor[]) {
     this.#atoms = atoms
     this.#factors = factors
+    this.#recordings = new Recordings(atoms, factors)
     this.#held = new Float64Array(1 + Math.max(0, ...factors.map(lengthOf)))
   }
 
@@ -28,6 +32,20 @@ export class Exposures {
       else this.#andOfUnits(into, of)
     }
     return into
+  }
+
+  /** The same, with guesses at what nobody recorded of a thing: for conditions on rows and on one makeup. */
+  guessed(parts: readonly Part[], rows: number): Exposure {
+    const makeups = parts
+      .map(({ factor }) => this.#factors[factor]!.of)
+      .filter((of) => of !== 'row')
+    const lacking = parts.some((part) => this.#thingsOf(part))
+    if (!lacking || new Set(makeups).size > 1) return surely(this.of(parts, new Float64Array(rows)))
+    const [makeup] = makeups
+    const guesser = new Guesser()
+    const ofRows = this.#guess(guesser, parts, 'row')
+    const ofUnits = makeup === undefined ? undefined : this.#guess(guesser, parts, makeup)
+    return guesser.exposure(this.#atoms[makeup ?? 0]!, ofRows, ofUnits)
   }
 
   /** How far all conditions hold, by row or by unit: 0 where one surely does not, NaN where that is not known. */
@@ -52,6 +70,24 @@ export class Exposures {
       }
       into[r] = and(into[r]!, known >= KNOWN_FROM ? exposed / known : Number.NaN)
     }
+  }
+
+  #guess(guesser: Guesser, parts: readonly Part[], of: Of): Float64Array | undefined {
+    const all = parts
+      .filter(({ factor }) => this.#factors[factor]!.of === of)
+      .map((part) => {
+        this.#hold([part])
+        const held = this.#held.slice(0, 1 + lengthOf(this.#factors[part.factor]!))
+        const things = this.#thingsOf(part)
+        if (things) guesser.guess(held, things)
+        return held
+      })
+    return all[0]?.map((_, i) => all.reduce((one, other) => guesser.and(one, other[i]!), 1))
+  }
+
+  /** Of which it is recorded, where that is to be guessed. */
+  #thingsOf({ factor, is }: Part): Things | undefined {
+    return is === 'missing' ? undefined : this.#recordings.of(this.#factors[factor]!)
   }
 
   #hold(parts: readonly Part[]): void {

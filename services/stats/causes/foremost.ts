@@ -2,6 +2,7 @@
 // it once the foremost has explained its part, and at last against each other.
 import type { Candidate } from './candidate.ts'
 import type { Close, Lucky } from './closely.ts'
+import type { Exposure } from './guesses.ts'
 import { type Fitted, Luck, logBayes, type Score } from './luck.ts'
 import type { Shared } from './shared.ts'
 
@@ -16,8 +17,7 @@ export interface Believed {
   /** Size of the effect as a logarithm, and one over its variance. */
   b: number
   information: number
-  /** Part of each row that is exposed. */
-  exposure: Float64Array
+  exposure: Exposure
   score: Score
   /** Logarithm of belief beforehand, all variants together. */
   prior: number

@@ -6,6 +6,7 @@
 // normal with known variances: a generalized linear mixed model, fitted by penalized quasi-likelihood
 // (from memory: Breslow and Clayton, 1993).
 import { normalAbove } from '../distributions.ts'
+import { believing, type Exposure, surely } from './guesses.ts'
 import type { Looked } from './likelihood.ts'
 import { Covariance, dot, type Shared } from './shared.ts'
 import { System } from './solve.ts'
@@ -82,20 +83,21 @@ export class Luck {
 
   /**
    * With a cause at work in these parts of rows, and how much that gains over luck alone; rows of which it is
-   * not known are left out of both. Of a dose each casting has so much; else a part of the castings is exposed.
+   * neither known nor guessed are left out of both. Of a dose each casting has so much; else a part of the castings is exposed.
    * `solved` is nearly what the effect is taken to.
    */
   fit(
-    exposure: Float64Array,
+    exposure: Exposure,
     dosed: boolean,
     solved: Float64Array,
     like?: Fitted,
   ): Fitted & { gain: number } {
-    const none = exposure.some(Number.isNaN)
+    const { likely } = exposure
+    const none = likely.some(Number.isNaN)
       ? this.#fit(
-          exposure.map((x) => 0 * x),
+          surely(likely.map((x) => 0 * x)),
           this.none.state,
-          new Float64Array(exposure.length),
+          new Float64Array(likely.length),
           false,
           false,
         )
@@ -112,8 +114,8 @@ export class Luck {
   }
 
   /** A first estimate of an effect in these parts of rows, NaN where that is not known: of large ones too large. */
-  score(exposure: Float64Array): Score {
-    const known = knownOf(exposure)
+  score({ likely }: Exposure): Score {
+    const known = knownOf(likely)
     const solved = this.#system.solve(known, new Float64Array(known.length))
     const information = dot(known, solved)
     const b = information > 0 ? dot(known, this.#beyond) / information : 0
@@ -121,7 +123,7 @@ export class Luck {
   }
 
   #fit(
-    x: Float64Array | undefined,
+    x: Exposure | undefined,
     start: State,
     solved: Float64Array,
     dosed = false,
@@ -162,19 +164,28 @@ export class Luck {
     return { log: rows.log, b: now.b, information, solved: p, state: now }
   }
 
+  #believing(x: Exposure, offset: Float64Array, times: number) {
+    const { castings, defective } = this.#looked
+    return believing(x, (r, exposed) => {
+      const { chance } = mixedAt(Math.exp(this.#base[r]! + offset[r]!), times, exposed)
+      return defective[r]! * Math.log(chance) + (castings[r]! - defective[r]!) * Math.log1p(-chance)
+    })
+  }
+
   /**
    * Rows in a state: roots of their weights, how far the size moves their log odds, what was found beyond the
    * expected on the scale of log odds and as a score; and the logarithm of the likelihood.
    */
-  #rowsAt(x: Float64Array | undefined, { b, offset, luck }: State, dosed = false) {
+  #rowsAt(x: Exposure | undefined, { b, offset, luck }: State, dosed = false) {
     const { castings, defective } = this.#looked
     const rows = castings.length
     const [root, effect] = [new Float64Array(rows), new Float64Array(rows)]
     const [response, beyond] = [new Float64Array(rows), new Float64Array(rows)]
     const times = Math.exp(b)
-    let log = 0
+    const believed = x && this.#believing(x, offset, times)
+    let log = believed?.log ?? 0
     for (let r = 0; r < rows; r++) {
-      const part = x ? x[r]! : 0
+      const part = believed ? believed.exposed[r]! : 0
       if (Number.isNaN(part) || castings[r]! <= 0) {
         root[r] = LEAST
         continue

@@ -98,7 +98,7 @@ export function groupsOf(found: Explained): Group[] {
  */
 function toldApart(looked: Looked, first: Believed, other: Believed): boolean {
   if (first.log - other.log > TOLD_APART) return true
-  if (correlation(looked, first.exposure, other.exposure) ** 2 > ALIKE) return false
+  if (correlation(looked, first.exposure.likely, other.exposure.likely) ** 2 > ALIKE) return false
   const common = dot(first.score.solved, other.score.known)
   const alike = common ** 2 / (first.score.information * other.score.information)
   if (alike < TOGETHER) return true
@@ -136,17 +136,17 @@ function toldOf(found: Explained, members: readonly Believed[]) {
   const reach = 1.96 / Math.sqrt(information)
   return {
     members: members.map(
-      ({ candidate, belief, exposure }): Member => ({
+      ({ candidate, belief, exposure: { likely } }): Member => ({
         candidate,
         belief,
-        onlyFirst: apart(found, first!.exposure, exposure),
-        onlyThis: apart(found, exposure, first!.exposure),
+        onlyFirst: apart(found, first!.exposure.likely, likely),
+        onlyThis: apart(found, likely, first!.exposure.likely),
       }),
     ),
-    with: counted(found, first!.exposure),
-    without: counted(found, first!.exposure, (x) => 1 - x),
+    with: counted(found, first!.exposure.likely),
+    without: counted(found, first!.exposure.likely, (x) => 1 - x),
     times: { value: Math.exp(b), low: Math.exp(b - reach), high: Math.exp(b + reach) },
-    dose: first!.candidate.kind === 'lot' ? doseSteps(found, first!.exposure) : undefined,
+    dose: first!.candidate.kind === 'lot' ? doseSteps(found, first!.exposure.likely) : undefined,
   }
 }
 
