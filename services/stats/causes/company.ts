@@ -4,16 +4,12 @@ import { type Coded, Gather, type Through } from './gather.ts'
 import type { Looked } from './likelihood.ts'
 import type { Range } from './ranges.ts'
 import { type Atoms, KNOWN_FROM, type Of } from './table.ts'
-import { addUp, ofTails, squaresOfTails } from './tails.ts'
 
-/** Sums by candidate × stratum over rows by the part that is exposed. */
-interface Sums {
-  found: Float64Array
-  expected: Float64Array
-  squared: Float64Array
-  /** By that part and what the gate exposes. */
-  shared: Float64Array
-}
+/**
+ * Sums over rows, by candidate × stratum, so many numbers each: by the part that is exposed what was found, what was
+ * expected, and that by its square and by what the gate exposes; and that part times all that was let through.
+ */
+const [FOUND, EXPECTED, SQUARED, SHARED, CROSSED, SUMS] = [0, 1, 2, 3, 4, 5]
 
 /** Sums over all rows, by stratum. */
 interface All {
@@ -24,6 +20,41 @@ interface All {
   gateFound: number
 }
 
+/** A candidate is held against all rows, and against what the gate by itself could still explain. */
+class Surprises {
+  readonly #all: readonly All[]
+  #scoreOfGate = 0
+  #ofGate = 0
+
+  constructor(all: readonly All[]) {
+    this.#all = all
+    for (const { found, expected, gate, gateSquared, gateFound } of all) {
+      if (found <= 0 || expected <= 0) continue
+      const times = found / expected
+      this.#scoreOfGate += gateFound - times * gate
+      this.#ofGate += times * (gateSquared - (gate * gate) / expected)
+    }
+  }
+
+  /** In standard deviations, from sums by stratum from a place on. */
+  at(sums: Float64Array, from: number): number {
+    let [score, information, common] = [0, 0, 0]
+    for (const [s, { found, expected, gate }] of this.#all.entries()) {
+      if (found <= 0 || expected <= 0) continue
+      const at = from + s * SUMS
+      const times = found / expected
+      const own = sums[at + EXPECTED]!
+      score += sums[at + FOUND]! - times * own
+      information += times * (sums[at + SQUARED]! - (own * own) / expected)
+      common += times * (sums[at + SHARED]! - (own * gate) / expected)
+    }
+    if (this.#ofGate > 0) {
+      score -= (common / this.#ofGate) * this.#scoreOfGate
+      information -= (common * common) / this.#ofGate
+    }
+    return information > LEAST_INFORMATION ? score / Math.sqrt(information) : 0
+  }
+}
 const LEAST_INFORMATION = 0.5
 
 /** A condition, with what is let through of each row in one makeup. */
@@ -66,66 +97,76 @@ export class Gate {
 
   /** For each level, in standard deviations. */
   surpriseOfLevels(coded: Coded): Float64Array {
-    const strata = this.#strata
+    const sums = new Float64Array(coded.count * this.#strata * SUMS)
     const { start, code, part, known } = this.#gather.by(coded)
-    const sums = noSums(coded.count * strata)
-    const { found, expected, squared, shared } = sums
     for (let k = 0; k < known.length; k++) {
       if (known[k]! < KNOWN_FROM) continue
       const [y, e, g] = [this.#found[k]!, this.#expected[k]!, this.#alone[k]!]
       for (let j = start[k]!; j < start[k + 1]!; j++) {
-        const [at, x] = [code[j]! * strata + this.#stratum[k]!, part[j]!]
-        found[at]! += x * y
-        expected[at]! += x * e
-        squared[at]! += x * x * e
-        shared[at]! += x * g * e
+        const at = (code[j]! * this.#strata + this.#stratum[k]!) * SUMS
+        const x = part[j]!
+        sums[at + FOUND]! += x * y
+        sums[at + EXPECTED]! += x * e
+        sums[at + SQUARED]! += x * x * e
+        sums[at + SHARED]! += x * g * e
       }
     }
-    return this.#surprises(sums, coded.count)
+    const surprises = new Surprises(this.#all())
+    return Float64Array.from({ length: coded.count }, (_, k) =>
+      surprises.at(sums, k * this.#strata * SUMS),
+    )
   }
 
   /** For each stretch of bins that reaches from the first or to the last. */
   surpriseOfTails(coded: Coded, ranges: readonly Range[]): Float64Array {
+    const cell = this.#strata * SUMS
+    const { below, whole } = this.#alongBins(coded)
+    for (let at = cell; at < below.length; at++) below[at]! += below[at - cell]!
+    const surprises = new Surprises(this.#all())
+    const above = new Float64Array(cell)
+    return Float64Array.from(ranges, ({ from, until }) => {
+      const at = ((from === 0 ? until : from) - 1) * cell
+      if (from === 0) return surprises.at(below, at)
+      for (let i = 0; i < cell; i++) above[i] = whole[i]! - below[at + i]!
+      // Of all that was let through, w, (w − x)² = w² − 2·w·x + x².
+      for (let i = 0; i < cell; i += SUMS)
+        above[i + SQUARED] =
+          whole[i + SQUARED]! - 2 * below[at + i + CROSSED]! + below[at + i + SQUARED]!
+      return surprises.at(above, 0)
+    })
+  }
+
+  /** What each bin adds to what lies below its end, and the same of all bins. */
+  #alongBins(coded: Coded): { below: Float64Array; whole: Float64Array } {
     const strata = this.#strata
+    const below = new Float64Array(coded.count * strata * SUMS)
+    const whole = new Float64Array(strata * SUMS)
     const { start, code, part, known } = this.#gather.by(coded).inOrder()
-    const { found, expected, squared, shared } = noSums(coded.count * strata)
-    const crossed = new Float64Array(coded.count * strata)
-    const whole = noSums(strata)
     for (let k = 0; k < known.length; k++) {
       if (known[k]! < KNOWN_FROM) continue
       const [s, y, e, g] = [this.#stratum[k]!, this.#found[k]!, this.#expected[k]!, this.#alone[k]!]
+      const until = start[k + 1]!
       let all = 0
-      for (let j = start[k]!; j < start[k + 1]!; j++) all += part[j]!
-      let below = 0
-      for (let j = start[k]!; j < start[k + 1]!; j++) {
-        const [at, x] = [code[j]! * strata + s, part[j]!]
-        found[at]! += x * y
-        expected[at]! += x * e
-        squared[at]! += x * (2 * below + x) * e
-        shared[at]! += x * g * e
-        crossed[at]! += x * all * e
-        below += x
+      for (let j = start[k]!; j < until; j++) all += part[j]!
+      let before = 0
+      for (let j = start[k]!; j < until; j++) {
+        const at = (code[j]! * strata + s) * SUMS
+        const x = part[j]!
+        below[at + FOUND]! += x * y
+        below[at + EXPECTED]! += x * e
+        // The square of a sum grows by more than the square of what is added.
+        below[at + SQUARED]! += x * (2 * before + x) * e
+        below[at + SHARED]! += x * g * e
+        below[at + CROSSED]! += x * all * e
+        before += x
       }
-      whole.found[s]! += all * y
-      whole.expected[s]! += all * e
-      whole.squared[s]! += all * all * e
-      whole.shared[s]! += all * g * e
+      const at = s * SUMS
+      whole[at + FOUND]! += all * y
+      whole[at + EXPECTED]! += all * e
+      whole[at + SQUARED]! += all * all * e
+      whole[at + SHARED]! += all * g * e
     }
-    for (const sums of [found, expected, squared, shared, crossed]) addUp(sums, strata)
-    return this.#surprises(
-      {
-        found: ofTails(found, whole.found, ranges),
-        expected: ofTails(expected, whole.expected, ranges),
-        squared: squaresOfTails(squared, crossed, whole.squared, ranges),
-        shared: ofTails(shared, whole.shared, ranges),
-      },
-      ranges.length,
-    )
-  }
-
-  #surprises(sums: Sums, candidates: number): Float64Array {
-    const all = this.#all()
-    return Float64Array.from({ length: candidates }, (_, k) => surpriseOf(sums, all, k))
+    return { below, whole }
   }
 
   /** Sums over rows of which enough is known of what was gathered last. */
@@ -153,11 +194,6 @@ export class Gate {
     }
     return all
   }
-}
-
-function noSums(cells: number): Sums {
-  const sum = () => new Float64Array(cells)
-  return { found: sum(), expected: sum(), squared: sum(), shared: sum() }
 }
 
 /** Rows with what is let through of them, and those that are shut out, as far as that is known. */
@@ -193,28 +229,4 @@ function letThrough(
     out: out.subarray(0, count),
   }
   return { through, shut }
-}
-
-/** How surprising a candidate is, less what the gate by itself could still explain. */
-function surpriseOf(
-  { found, expected, squared, shared }: Sums,
-  all: readonly All[],
-  k: number,
-): number {
-  let [score, information, scoreOfGate, ofGate, common] = [0, 0, 0, 0, 0]
-  for (const [s, one] of all.entries()) {
-    if (one.found <= 0 || one.expected <= 0) continue
-    const at = k * all.length + s
-    const times = one.found / one.expected
-    score += found[at]! - times * expected[at]!
-    information += times * (squared[at]! - (expected[at]! * expected[at]!) / one.expected)
-    scoreOfGate += one.gateFound - times * one.gate
-    ofGate += times * (one.gateSquared - (one.gate * one.gate) / one.expected)
-    common += times * (shared[at]! - (expected[at]! * one.gate) / one.expected)
-  }
-  if (ofGate > 0) {
-    score -= (common / ofGate) * scoreOfGate
-    information -= (common * common) / ofGate
-  }
-  return information > LEAST_INFORMATION ? score / Math.sqrt(information) : 0
 }

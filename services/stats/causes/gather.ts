@@ -41,6 +41,8 @@ export class Gather {
   readonly part: Float64Array
   /** How much of the row is known. */
   readonly known: Float64Array
+  /** How much of it is let through. */
+  readonly #some: Float64Array
 
   constructor(through: Through) {
     this.through = through
@@ -48,6 +50,10 @@ export class Gather {
     this.code = new Int32Array(through.unit.length)
     this.part = new Float64Array(through.unit.length)
     this.known = new Float64Array(through.row.length)
+    const { start, part, row } = through
+    this.#some = new Float64Array(row.length)
+    for (let k = 0; k < row.length; k++)
+      for (let i = start[k]!; i < start[k + 1]!; i++) this.#some[k]! += part[i]!
   }
 
   by(coded: Coded): this {
@@ -57,12 +63,11 @@ export class Gather {
   }
 
   #byRow({ codes }: Coded): void {
-    const { row, start, part, out } = this.through
+    const { row, out } = this.through
     let count = 0
     for (let k = 0; k < row.length; k++) {
       const code = codes[row[k]!]!
-      let some = 0
-      if (code >= 0) for (let i = start[k]!; i < start[k + 1]!; i++) some += part[i]!
+      const some = code >= 0 ? this.#some[k]! : 0
       const known = some + out[k]!
       this.known[k] = known
       if (some > 0) {
