@@ -33,8 +33,10 @@ export const NOTHING = 0.5
 export const LEAST_CASTINGS = 8
 /** Below this many standard deviations a parabola is evidence enough. */
 export const CLOSER_FROM = 2.5
+/** So many names are weighed with a first guess at luck. */
+export const FRONT = 150
 /** And so for all but so many, however surprising they are. */
-const CLOSER = 500
+const CLOSER = 300
 
 /** What all candidates are looked for in. */
 export interface Ground {

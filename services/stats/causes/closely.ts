@@ -1,14 +1,15 @@
 // Those that lead once luck is counted, as far as a first guess goes: worth to be fitted with it.
-import type { Ground } from './candidates.ts'
+import { FRONT, type Ground } from './candidates.ts'
 import type { Exposure } from './guesses.ts'
 import { withEffect } from './likelihood.ts'
 import type { Noise } from './noise.ts'
+import type { Kind } from './table.ts'
 import type { Named } from './variants.ts'
 
-/** So many are weighed with a first guess at luck, of them so many go on. */
-const FRONT = 150
+/** So many of a kind are weighed with a first guess at luck, however many of others are before them. */
+const OF_KIND = 40
+/** So many go on by that guess, and so many by what they were without. */
 const LEADERS = 40
-/** Those always do. */
 const STRONG = 20
 
 export interface Close {
@@ -27,27 +28,47 @@ export interface Lucky extends Ground {
   noise: Noise
 }
 
-export function weighClosely(
-  { looked, base, exposures, noise }: Lucky,
-  names: readonly Named[],
-): Close[] {
+export function weighClosely(ground: Lucky, names: readonly Named[]): Close[] {
+  const { looked, base, exposures, noise } = ground
   const components = noise.components(base)
-  const front = names.slice(0, FRONT).map((named) => {
-    const { candidate, evidence } = named.best
-    const exposure = exposures.guessed(candidate.parts, base.length)
-    const prior = Math.log(candidate.prior) + named.bonus
-    // The gain of an estimate whose variance is larger by what luck carries into it.
-    const alone = (evidence.b * evidence.b) / (2 * Math.max(evidence.log, 0.5))
-    const weigh = (luck: Float64Array) =>
-      prior + evidence.log / (1 + noise.carried(exposure.likely, base, luck) / alone)
-    return { named, exposure, prior, weigh, log: weigh(components) }
+  const exposure = new Float64Array(base.length)
+  const front = frontOf(names).map((named) => {
+    exposures.of(named.best.candidate.parts, exposure)
+    return { named, log: weightOf(ground, named, exposure, components) }
   })
   const leaders = [...front].sort((a, b) => b.log - a.log).slice(0, LEADERS)
-  return [...new Set([...front.slice(0, STRONG), ...leaders])].map(
-    ({ named, exposure, prior, weigh }) => {
-      const explained = withEffect(looked, base, exposure.likely, named.best.evidence.b)
-      const components = noise.components(explained)
-      return { named, exposure, prior, components, left: weigh(components) }
-    },
-  )
+  return [...new Set([...front.slice(0, STRONG), ...leaders])].map(({ named }) => {
+    const { candidate, evidence } = named.best
+    const exposure = exposures.guessed(candidate.parts, base.length)
+    const explained = withEffect(looked, base, exposure.likely, evidence.b)
+    const components = noise.components(explained)
+    const left = weightOf(ground, named, exposure.likely, components)
+    return { named, exposure, prior: priorOf(named), components, left }
+  })
+}
+
+function priorOf({ best, bonus }: Named): number {
+  return Math.log(best.candidate.prior) + bonus
+}
+
+/** With the gain of an estimate whose variance is larger by what luck carries into it. */
+function weightOf(
+  { noise, base }: Lucky,
+  named: Named,
+  exposure: Float64Array,
+  luck: Float64Array,
+): number {
+  const { b, log } = named.best.evidence
+  const alone = (b * b) / (2 * Math.max(log, 0.5))
+  return priorOf(named) + log / (1 + noise.carried(exposure, base, luck) / alone)
+}
+
+/** The first, and the first of each kind: single batches gain less than what lasts, until luck is counted. */
+function frontOf(names: readonly Named[]): Named[] {
+  const seats = new Map<Kind, number>()
+  return names.filter(({ best: { candidate } }, i) => {
+    const taken = seats.get(candidate.kind) ?? 0
+    seats.set(candidate.kind, taken + 1)
+    return i < FRONT || taken < OF_KIND
+  })
 }

@@ -11,42 +11,51 @@ import { type Atoms, KNOWN_FROM, type Of } from './table.ts'
  */
 const [FOUND, EXPECTED, SQUARED, SHARED, CROSSED, SUMS] = [0, 1, 2, 3, 4, 5]
 
-/** Sums over all rows, by stratum. */
-interface All {
-  found: number
-  expected: number
-  gate: number
-  gateSquared: number
-  gateFound: number
-}
+/** And sums over all rows, by stratum: what was found and expected, and what of both the gate exposes. */
+const [ALL_FOUND, ALL_EXPECTED, GATE, GATE_SQUARED, GATE_FOUND, ALL] = [0, 1, 2, 3, 4, 5]
 
 /** A candidate is held against all rows, and against what the gate by itself could still explain. */
 class Surprises {
-  readonly #all: readonly All[]
+  /** By stratum found over expected, 0 where that tells nothing; and what the gate exposes of the expected. */
+  readonly #times: Float64Array
+  readonly #expected: Float64Array
+  readonly #gate: Float64Array
   #scoreOfGate = 0
   #ofGate = 0
 
-  constructor(all: readonly All[]) {
-    this.#all = all
-    for (const { found, expected, gate, gateSquared, gateFound } of all) {
+  constructor(all: Float64Array) {
+    const strata = all.length / ALL
+    this.#times = new Float64Array(strata)
+    this.#expected = new Float64Array(strata)
+    this.#gate = new Float64Array(strata)
+    for (let s = 0; s < strata; s++) {
+      const at = s * ALL
+      const found = all[at + ALL_FOUND]!
+      const expected = all[at + ALL_EXPECTED]!
+      const gate = all[at + GATE]!
       if (found <= 0 || expected <= 0) continue
       const times = found / expected
-      this.#scoreOfGate += gateFound - times * gate
-      this.#ofGate += times * (gateSquared - (gate * gate) / expected)
+      this.#times[s] = times
+      this.#expected[s] = expected
+      this.#gate[s] = gate / expected
+      this.#scoreOfGate += all[at + GATE_FOUND]! - times * gate
+      this.#ofGate += times * (all[at + GATE_SQUARED]! - (gate * gate) / expected)
     }
   }
 
   /** In standard deviations, from sums by stratum from a place on. */
   at(sums: Float64Array, from: number): number {
-    let [score, information, common] = [0, 0, 0]
-    for (const [s, { found, expected, gate }] of this.#all.entries()) {
-      if (found <= 0 || expected <= 0) continue
+    let score = 0
+    let information = 0
+    let common = 0
+    for (let s = 0; s < this.#times.length; s++) {
+      const times = this.#times[s]!
+      if (times === 0) continue
       const at = from + s * SUMS
-      const times = found / expected
       const own = sums[at + EXPECTED]!
       score += sums[at + FOUND]! - times * own
-      information += times * (sums[at + SQUARED]! - (own * own) / expected)
-      common += times * (sums[at + SHARED]! - (own * gate) / expected)
+      information += times * (sums[at + SQUARED]! - (own * own) / this.#expected[s]!)
+      common += times * (sums[at + SHARED]! - own * this.#gate[s]!)
     }
     if (this.#ofGate > 0) {
       score -= (common / this.#ofGate) * this.#scoreOfGate
@@ -66,8 +75,8 @@ export class Gate {
   readonly #found: Float64Array
   readonly #expected: Float64Array
   readonly #alone: Float64Array
-  /** Found and expected where nothing is let through, by stratum. */
-  readonly #elsewhere: { found: Float64Array; expected: Float64Array }
+  /** Sums over rows where nothing is let through. */
+  readonly #elsewhere: Float64Array
 
   /**
    * `base` chances of rows with the effect of the gate in them, `held` where it holds, by row or by unit,
@@ -88,10 +97,11 @@ export class Gate {
     this.#found = Float64Array.from(row, (r) => defective[r]!)
     this.#expected = Float64Array.from(row, (r) => castings[r]! * base[r]!)
     this.#alone = Float64Array.from(row, (r) => alone[r]!)
-    this.#elsewhere = { found: new Float64Array(strata), expected: new Float64Array(strata) }
+    this.#elsewhere = new Float64Array(strata * ALL)
     for (const r of shut) {
-      this.#elsewhere.found[stratum[r]!]! += defective[r]!
-      this.#elsewhere.expected[stratum[r]!]! += castings[r]! * base[r]!
+      const at = stratum[r]! * ALL
+      this.#elsewhere[at + ALL_FOUND]! += defective[r]!
+      this.#elsewhere[at + ALL_EXPECTED]! += castings[r]! * base[r]!
     }
   }
 
@@ -101,7 +111,9 @@ export class Gate {
     const { start, code, part, known } = this.#gather.by(coded)
     for (let k = 0; k < known.length; k++) {
       if (known[k]! < KNOWN_FROM) continue
-      const [y, e, g] = [this.#found[k]!, this.#expected[k]!, this.#alone[k]!]
+      const y = this.#found[k]!
+      const e = this.#expected[k]!
+      const g = this.#alone[k]!
       for (let j = start[k]!; j < start[k + 1]!; j++) {
         const at = (code[j]! * this.#strata + this.#stratum[k]!) * SUMS
         const x = part[j]!
@@ -144,7 +156,10 @@ export class Gate {
     const { start, code, part, known } = this.#gather.by(coded).inOrder()
     for (let k = 0; k < known.length; k++) {
       if (known[k]! < KNOWN_FROM) continue
-      const [s, y, e, g] = [this.#stratum[k]!, this.#found[k]!, this.#expected[k]!, this.#alone[k]!]
+      const s = this.#stratum[k]!
+      const y = this.#found[k]!
+      const e = this.#expected[k]!
+      const g = this.#alone[k]!
       const until = start[k + 1]!
       let all = 0
       for (let j = start[k]!; j < until; j++) all += part[j]!
@@ -170,27 +185,20 @@ export class Gate {
   }
 
   /** Sums over rows of which enough is known of what was gathered last. */
-  #all(): All[] {
-    const all = Array.from(
-      { length: this.#strata },
-      (_, s): All => ({
-        found: this.#elsewhere.found[s]!,
-        expected: this.#elsewhere.expected[s]!,
-        gate: 0,
-        gateSquared: 0,
-        gateFound: 0,
-      }),
-    )
+  #all(): Float64Array {
+    const all = this.#elsewhere.slice()
     const { known } = this.#gather
     for (let k = 0; k < known.length; k++) {
       if (known[k]! < KNOWN_FROM) continue
-      const [y, e, g] = [this.#found[k]!, this.#expected[k]!, this.#alone[k]!]
-      const sum = all[this.#stratum[k]!]!
-      sum.found += y
-      sum.expected += e
-      sum.gate += g * e
-      sum.gateSquared += g * g * e
-      sum.gateFound += g * y
+      const y = this.#found[k]!
+      const e = this.#expected[k]!
+      const g = this.#alone[k]!
+      const at = this.#stratum[k]! * ALL
+      all[at + ALL_FOUND]! += y
+      all[at + ALL_EXPECTED]! += e
+      all[at + GATE]! += g * e
+      all[at + GATE_SQUARED]! += g * g * e
+      all[at + GATE_FOUND]! += g * y
     }
     return all
   }

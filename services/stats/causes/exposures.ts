@@ -60,7 +60,8 @@ export class Exposures {
     const { start, unit, part } = this.#atoms[of]!
     for (let r = 0; r < into.length; r++) {
       if (into[r] === 0) continue
-      let [known, exposed] = [0, 0]
+      let known = 0
+      let exposed = 0
       const until = start[r + 1]!
       for (let i = start[r]!; i < until; i++) {
         const one = held[unit[i]! + 1]!

@@ -86,10 +86,13 @@ function addStratum(tally: Tally, s: number, sum: Float64Array): void {
   const { x, n, y, odds, castings, defective } = cells
   // Nothing is learnt where none, or all, are defective, nor where all are exposed alike.
   if (x.length < 2 || defective <= 0 || defective >= castings) return
-  let scale = 0
+  let [scale, moved] = [0, 0]
   for (let j = 0; j < GRID.length; j++) {
     const times = Math.exp(GRID[j]!)
-    scale = holdToTotal(cells, times, scale)
+    const next = holdToTotal(cells, times, scale + moved)
+    // From point to point it moves nearly alike.
+    moved = j > 0 ? next - scale : 0
+    scale = next
     const a = Math.exp(scale)
     let log = 0
     for (let k = 0; k < x.length; k++) {
@@ -134,7 +137,8 @@ function holdToTotal({ x, n, odds, defective }: Cells, times: number, from: numb
   let scale = from
   for (let round = 0; round < ROUNDS; round++) {
     const a = Math.exp(scale)
-    let [expected, slope] = [0, 0]
+    let expected = 0
+    let slope = 0
     for (let k = 0; k < x.length; k++) {
       const none = (a * odds[k]!) / (1 + a * odds[k]!)
       const all = (a * odds[k]! * times) / (1 + a * odds[k]! * times)

@@ -1,11 +1,20 @@
 // Two conditions at once as one candidate.
 import { isTail, type Part } from './candidate.ts'
-import { BELIEF, between, CLOSER_FROM, type Ground, NOTHING, type Weighed } from './candidates.ts'
+import {
+  BELIEF,
+  between,
+  CLOSER_FROM,
+  FRONT,
+  type Ground,
+  NOTHING,
+  type Weighed,
+} from './candidates.ts'
 import { Gate } from './company.ts'
 import { type Evidence, evidenceOf } from './evidence.ts'
 import { logLikelihood, tallyOf, withEffect } from './likelihood.ts'
 import { type Bins, tailsOf } from './ranges.ts'
 import { type Atoms, atomsBy, type Factor, type Of } from './table.ts'
+import { byName } from './variants.ts'
 
 /** So many of the most promising machines are looked at in company, and so many of the measures and times. */
 const GATES = { machine: 12, other: 8 }
@@ -24,9 +33,10 @@ const ADDS_FROM = 2.5
 export function weighPairs(ground: Ground, singles: readonly Weighed[]): Weighed[] {
   const all = ground.factors.map((factor) => sidesOf(ground.bins, factor))
   const prior = priorOfPairs(ground.factors, all)
+  const least = byName(singles)[FRONT - 1]?.weight ?? Number.NEGATIVE_INFINITY
   const found = new Map<string, Weighed>()
   for (const gate of gatesOf(singles))
-    for (const pair of companyOf(ground, gate, all, prior))
+    for (const pair of companyOf(ground, gate, all, { prior, least }))
       found.set(JSON.stringify([pair.candidate.named, pair.candidate.parts.map(cutOf)]), pair)
   return [...found.values()]
 }
@@ -54,7 +64,7 @@ function companyOf(
   ground: Ground,
   { candidate, evidence }: Weighed,
   all: readonly (Sides | undefined)[],
-  prior: number,
+  { prior, least }: { prior: number; least: number },
 ): Weighed[] {
   const { looked, base, atoms, factors, exposures } = ground
   const part = candidate.parts[0]!
@@ -73,7 +83,8 @@ function companyOf(
     const gate = gates.get(own) ?? new Gate(looked, fitted, own, { of, held, alone })
     gates.set(own, gate)
     for (const [i, z] of sides.surprise(gate).entries()) {
-      if (z < ADDS_FROM) continue
+      // What adds a surprise adds about half of its square: with twice that it would still not be among the first.
+      if (z < ADDS_FROM || Math.log(prior) + evidence.log + z * z < least) continue
       const { part: other, named } = sides.at(i, f)
       found.push({
         candidate: {

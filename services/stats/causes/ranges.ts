@@ -114,17 +114,25 @@ function windowsOf(bins: number): Range[] {
 
 /** Of each value the number of cuts at or below it; −1 where there is none. */
 function binsOf(cuts: readonly number[], values: Float64Array): Int32Array {
-  const bins = new Int32Array(values.length).fill(-1)
+  const [first, last] = [cuts[0] ?? 0, cuts.at(-1) ?? 0]
+  const scale = (STEPS - 1) / (last - first)
+  /** By step of equal width from the first cut on, the number of cuts surely at or below it. */
+  const from = Int32Array.from({ length: STEPS }, (_, step) => {
+    const below = cuts.findIndex((cut) => (cut - first) * scale >= step - 1)
+    return below < 0 ? cuts.length : below
+  })
+  const bins = new Int32Array(values.length)
   for (let i = 0; i < values.length; i++) {
     const value = values[i]!
-    if (Number.isNaN(value)) continue
-    let [low, high] = [0, cuts.length]
-    while (low < high) {
-      const middle = (low + high) >> 1
-      if (cuts[middle]! <= value) low = middle + 1
-      else high = middle
+    let bin = 0
+    if (Number.isNaN(value)) bin = -1
+    else if (value >= last) bin = cuts.length
+    else if (value >= first) {
+      bin = from[Math.floor((value - first) * scale)]!
+      while (cuts[bin]! <= value) bin++
     }
-    bins[i] = low
+    bins[i] = bin
   }
   return bins
 }
+const STEPS = 256

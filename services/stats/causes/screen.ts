@@ -26,17 +26,13 @@ export function seenByLevel(
   levels: number,
 ): Seen {
   const seen = nothingSeen(levels, looked.strata)
-  const { castings, found, expected, squared } = seen
-  const { start, code, part } = gathered
-  walk(looked, base, gathered, seen, (k, s, n, y, e) => {
-    for (let j = start[k]!; j < start[k + 1]!; j++) {
-      const [at, x] = [code[j]! * looked.strata + s, part[j]!]
-      castings[at]! += x * n
-      found[at]! += x * y
-      expected[at]! += x * e
-      squared[at]! += x * x * e
-    }
-  })
+  const { start, code, part, known, through } = gathered
+  for (let k = 0; k < known.length; k++) {
+    if (known[k]! < KNOWN_FROM) continue
+    const r = through.row[k]!
+    addToAll(seen, looked, base, r)
+    for (let j = start[k]!; j < start[k + 1]!; j++) add(seen, code[j]!, part[j]!, looked, base, r)
+  }
   return seen
 }
 
@@ -53,16 +49,19 @@ export function seenByRange(
   for (const [k, { from, until }] of ranges.entries())
     for (let bin = from; bin < until; bin++) holding[bin]!.push(k)
   const exposed = new Float64Array(ranges.length)
-  const { start, code, part } = gathered
-  walk(looked, base, gathered, seen, (k, s, n, y, e) => {
+  const { start, code, part, known, through } = gathered
+  for (let k = 0; k < known.length; k++) {
+    if (known[k]! < KNOWN_FROM) continue
+    const r = through.row[k]!
+    addToAll(seen, looked, base, r)
     for (let j = start[k]!; j < start[k + 1]!; j++)
       for (const range of holding[code[j]!]!) exposed[range]! += part[j]!
     for (let j = start[k]!; j < start[k + 1]!; j++)
       for (const range of holding[code[j]!]!) {
-        if (exposed[range]! > 0) add(seen, range, exposed[range]!, s, n, y, e)
+        if (exposed[range]! > 0) add(seen, range, exposed[range]!, looked, base, r)
         exposed[range] = 0
       }
-  })
+  }
   return seen
 }
 
@@ -77,11 +76,19 @@ export function seenByTail(
   const { strata } = looked
   const steps = nothingSeen(bins, strata)
   const { castings, found, expected, squared, all } = steps
-  const { start, code, part } = gathered.inOrder()
-  walk(looked, base, gathered, steps, (k, s, n, y, e) => {
+  const { start, code, part, known, through } = gathered.inOrder()
+  for (let k = 0; k < known.length; k++) {
+    if (known[k]! < KNOWN_FROM) continue
+    const r = through.row[k]!
+    addToAll(steps, looked, base, r)
+    const s = looked.stratum[r]!
+    const n = looked.castings[r]!
+    const y = looked.defective[r]!
+    const e = n * base[r]!
     let below = 0
     for (let j = start[k]!; j < start[k + 1]!; j++) {
-      const [at, x] = [code[j]! * strata + s, part[j]!]
+      const at = code[j]! * strata + s
+      const x = part[j]!
       castings[at]! += x * n
       found[at]! += x * y
       expected[at]! += x * e
@@ -89,7 +96,7 @@ export function seenByTail(
       squared[at]! += x * (2 * below + x) * e
       below += x
     }
-  })
+  }
   for (const sums of [castings, found, expected, squared]) addUp(sums, strata)
   return {
     strata,
@@ -104,13 +111,11 @@ export function seenByTail(
 
 /** One candidate, of which each row has so much. */
 export function seenByExposure(looked: Looked, base: Float64Array, exposure: Float64Array): Seen {
-  const { castings, defective, stratum, strata } = looked
-  const seen = nothingSeen(1, strata)
+  const seen = nothingSeen(1, looked.strata)
   for (let r = 0; r < exposure.length; r++) {
     if (Number.isNaN(exposure[r]!)) continue
-    const [s, n, y, e] = [stratum[r]!, castings[r]!, defective[r]!, castings[r]! * base[r]!]
-    addToAll(seen, s, n, y, e)
-    add(seen, 0, exposure[r]!, s, n, y, e)
+    addToAll(seen, looked, base, r)
+    add(seen, 0, exposure[r]!, looked, base, r)
   }
   return seen
 }
@@ -142,18 +147,20 @@ export function surprise(seen: Seen, k: number): { score: number; information: n
   return { score, information }
 }
 
+/** Of a row the part x to a candidate. */
 function add(
   { strata, castings, found, expected, squared }: Seen,
-  k: number,
+  candidate: number,
   x: number,
-  s: number,
-  n: number,
-  y: number,
-  e: number,
+  looked: Looked,
+  base: Float64Array,
+  r: number,
 ): void {
-  const at = k * strata + s
+  const at = candidate * strata + looked.stratum[r]!
+  const n = looked.castings[r]!
+  const e = n * base[r]!
   castings[at]! += x * n
-  found[at]! += x * y
+  found[at]! += x * looked.defective[r]!
   expected[at]! += x * e
   squared[at]! += x * x * e
 }
@@ -170,28 +177,10 @@ function nothingSeen(candidates: number, strata: number): Seen {
   }
 }
 
-function addToAll({ all }: Seen, s: number, n: number, y: number, e: number): void {
+function addToAll({ all }: Seen, looked: Looked, base: Float64Array, r: number): void {
+  const s = looked.stratum[r]!
+  const n = looked.castings[r]!
   all.castings[s]! += n
-  all.found[s]! += y
-  all.expected[s]! += e
-}
-
-/**
- * Calls back for each row that is known enough, by its place among those gathered, with its stratum, castings, and
- * how many of them were found and expected; sums up all of those.
- */
-function walk(
-  { castings, defective, stratum }: Looked,
-  base: Float64Array,
-  { through: { row }, known }: Gather,
-  seen: Seen,
-  each: (k: number, s: number, n: number, y: number, e: number) => void,
-): void {
-  for (let k = 0; k < row.length; k++) {
-    if (known[k]! < KNOWN_FROM) continue
-    const r = row[k]!
-    const [s, n, y, e] = [stratum[r]!, castings[r]!, defective[r]!, castings[r]! * base[r]!]
-    addToAll(seen, s, n, y, e)
-    each(k, s, n, y, e)
-  }
+  all.found[s]! += looked.defective[r]!
+  all.expected[s]! += n * base[r]!
 }
