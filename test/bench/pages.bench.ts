@@ -57,6 +57,13 @@ const MARK_ANSWER = `
   })
   watch.observe(document, { childList: true, subtree: true })`
 
+/** Run in the page: scripts and styles sent for before the answer was drawn; what comes after it nobody waits for. */
+const FILES_BEFORE_ANSWER = `
+  performance.getEntriesByType('resource')
+    .filter(({ name, startTime }) =>
+      /\\.(js|css)$/.test(name) && startTime < performance.getEntriesByName('answered')[0].startTime)
+    .map(({ name }) => name)`
+
 /** Run in the page: what each of 60 steps took. It draws in a microtask; asking for a box lays it out. */
 const STEP_RULER = `(async () => {
   const took = []
@@ -167,14 +174,15 @@ class Reader {
       this.#browser,
       page === 'inquiry' ? 'service' : 'quality',
     )
-    const files: Promise<Buffer>[] = []
-    tab.page.on('response', (response) => {
-      if (/\.(js|css)$/.test(response.url())) files.push(response.body())
-    })
+    await tab.page.addInitScript(MARK_ANSWER)
     await tab.goto(address)
-    const bytes = (await Promise.all(files))
-      .map((body) => gzipSync(body, { level: 9 }).length)
-      .reduce((sum, each) => sum + each, 0)
+    const files = await tab.page.evaluate<string[]>(FILES_BEFORE_ANSWER)
+    const bytes = await Promise.all(
+      files.map(async (file) => {
+        const body = await (await tab.page.context().request.get(file)).body()
+        return gzipSync(body, { level: 9 }).length
+      }),
+    ).then((sizes) => sizes.reduce((sum, each) => sum + each, 0))
     return {
       what: `script and style of the page ${page} until its answer stands, gzip, ${files.length} files`,
       measured: `${(bytes / 1_000).toFixed(1)} kB`,

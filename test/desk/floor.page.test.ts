@@ -60,11 +60,27 @@ describe.skipIf(!browserProgram)('Somebody with gloves before a stack', () => {
     for (const { castings, disposed } of await found()) expect(disposed).toBe(castings)
   })
 
+  it('keeps what is not where it was told, and says so on the list', async () => {
+    const page = await desk.open('quality', `/floor?of=${hold}`, { width: 390, isAlone: true })
+    await page.getByRole('button', { name: 'Not here' }).click()
+    await page.getByText(', 1 not where told').waitFor()
+    await page.waitForFunction(
+      `new Promise((done) => { const open = indexedDB.open('keyval-store'); open.onsuccess = () => {
+        const get = open.result.transaction('keyval').objectStore('keyval').get('floor-not-here ${hold}')
+        get.onsuccess = () => { open.result.close(); done(Object.keys(get.result ?? {}).length === 1) } } })`,
+    )
+    await page.reload()
+    await page.getByText(', 1 not where told').waitFor()
+    await page.getByText(/^Not here, said/).waitFor()
+    expect(await findingsIn(page)).toEqual([])
+  })
+
   it('is told to leave what is not on the list', async () => {
     const page = await desk.open('quality', `/floor?of=${hold}`, { width: 390 })
     await page.getByLabel('Scan').fill('K99-9999-Z9')
     await page.getByRole('button', { name: 'Find it' }).click()
     await page.getByText('NOT ON THE LIST: leave it', { exact: true }).waitFor()
+    await page.locator('.stray', { hasText: 'No pack or pan is known by it.' }).waitFor()
     expect(await findingsIn(page)).toEqual([])
     await page.getByLabel('Scan').fill(packs[2]!.slice('pack:'.length))
     await page.getByRole('button', { name: 'Find it' }).click()

@@ -47,6 +47,17 @@ describe.skipIf(!browserProgram)('A rep with a caller on the telephone', () => {
     expect(desk.complaints).toEqual([])
   })
 
+  it('finds the marks asked before where none is asked', async () => {
+    const page = await desk.open('service', `/inquiry?${new URLSearchParams({ mark })}`)
+    await page.getByRole('heading', { level: 2 }).waitFor()
+    await page.goto(new URL('/inquiry', page.url()).href)
+    await page.getByRole('img', { name: /^A mark sits/ }).waitFor()
+    expect(await findingsIn(page)).toEqual([])
+    await page.getByRole('link', { name: mark, exact: true }).click()
+    await page.getByRole('heading', { level: 2 }).waitFor()
+    expect(await page.title()).toBe(`May I reassure about ${mark}?`)
+  })
+
   it('writes a complaint down once, however often it is pressed', async () => {
     const page = await desk.open('service', `/inquiry?${new URLSearchParams({ mark })}`)
     await page.getByLabel('What is wrong').fill('blister')

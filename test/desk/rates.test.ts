@@ -33,7 +33,7 @@ describe('Rates on one axis', () => {
   it('let no small row squeeze all others', () => {
     const odd = { plain: { value: 0.02, low: 0, high: 0.9 }, steadied: 0.016 }
     const wide = rateScale([...ROWS, odd], ALL.value, 300)
-    expect(wide.domain()[1]).toBeLessThan(0.1)
+    expect(wide.ends[1]).toBeLessThan(0.1)
     expect(attribute(rateStrip(odd, ALL, wide), /<line[^>]*>/, 'x2')).toBeLessThanOrEqual(292)
   })
 

@@ -1,8 +1,8 @@
 // A furnace as a level over its heats: a step up is filled, a step down is tapped, and the floor of the teeth is the
 // heel. What is followed lies at the bottom as filling, so its height is its mass.
-import { scaleLinear } from 'd3-scale'
 import { shareWords } from '../words/number.ts'
 import { figures } from '../words/units.ts'
+import { rounded, straight, ticks } from './scale.ts'
 import { drawing, element, text } from './svg.ts'
 
 export interface BathLevel {
@@ -30,8 +30,8 @@ interface Tooth {
 }
 
 export function bathLevel(bath: BathLevel, width: number): string {
-  const x = scaleLinear([0, bath.kg.length], [LEFT, width - 4])
-  const y = scaleLinear([0, Math.max(...bath.kg, 1)], [BOTTOM, TOP]).nice(3)
+  const x = straight([0, bath.kg.length], [LEFT, width - 4])
+  const y = straight(rounded([0, Math.max(...bath.kg, 1)], 3), [BOTTOM, TOP])
   const teeth = teethOf(bath)
   const step = (value: (i: number) => number) =>
     bath.kg.map((_, i) => `L${x(i)} ${y(value(i))}L${x(i + 1)} ${y(value(i))}`).join('')
@@ -39,12 +39,10 @@ export function bathLevel(bath: BathLevel, width: number): string {
   const narrow = (width - LEFT) / Math.max(1, teeth.length) < 120
   return drawing(
     { width, height: HEIGHT, sentence: bathSentence(bath) },
-    ...y
-      .ticks(3)
-      .flatMap((tick) => [
-        element('line', { class: 'grid', x1: LEFT, x2: width - 4, y1: y(tick), y2: y(tick) }),
-        text(LEFT - 8, y(tick) + 4, `${figures(tick)}`, { class: 'small', 'text-anchor': 'end' }),
-      ]),
+    ...ticks(y.ends, 3).flatMap((tick) => [
+      element('line', { class: 'grid', x1: LEFT, x2: width - 4, y1: y(tick), y2: y(tick) }),
+      text(LEFT - 8, y(tick) + 4, `${figures(tick)}`, { class: 'small', 'text-anchor': 'end' }),
+    ]),
     text(0, 14, 'kg', { class: 'head' }),
     element('path', { class: 'bath', d: closed(step((i) => bath.kg[i]!)) }),
     element('path', { class: 'solid', d: closed(step((i) => bath.kg[i]! * bath.share[i]!)) }),

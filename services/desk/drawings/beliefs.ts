@@ -1,6 +1,6 @@
 // What is believed of each explanation, and how often castings were bad with it and without it, on one axis.
-import { scaleLog } from 'd3-scale'
 import { countWords, shareWords } from '../words/number.ts'
+import { logarithmic, type Scale } from './scale.ts'
 import { drawing, element, linesOf, text } from './svg.ts'
 
 export interface Rate {
@@ -33,8 +33,8 @@ const TICK_ROOM = 78
 export function beliefs(rows: readonly BeliefRow[], width: number): string {
   const leftEnd = Math.round(width * 0.4)
   const [from, to] = [leftEnd + 28, width - 12]
-  const scale = scaleLog(decades(rows), [from, to])
-  const ticks = apart(ticksOf(scale.domain()), scale)
+  const scale = logarithmic(decades(rows), [from, to])
+  const ticks = apart(ticksOf(scale.ends), scale)
   let y = HEAD
   const body = rows.map((row) => {
     const names = linesOf(row.name, width)
@@ -103,11 +103,9 @@ export function beliefWords(belief: number): string {
   return `${Math.min(99, Math.round(belief * 100))} in 100`
 }
 
-type Scale = ReturnType<typeof scaleLog<number, number>>
-
 function range(scale: Scale, { value, low, high }: Rate, y: number, dot: 'open' | 'full') {
-  const [least] = scale.domain()
-  const x = (rate: number) => scale(Math.max(least!, rate))
+  const [least] = scale.ends
+  const x = (rate: number) => scale(Math.max(least, rate))
   return [
     element('line', { class: 'line', x1: x(low), x2: x(high), y1: y, y2: y }),
     element('circle', { class: dot === 'open' ? 'open-dot' : 'ink', cx: x(value), cy: y, r: 4 }),
@@ -135,7 +133,7 @@ function apart(ticks: readonly number[], scale: Scale): number[] {
 }
 
 /** Every decade; of few decades also the half and the fifth of each. */
-function ticksOf([low, high]: number[]): number[] {
+function ticksOf([low, high]: readonly number[]): number[] {
   const count = Math.round(Math.log10(high! / low!))
   const within = count > 2 ? [1] : [1, 2, 5]
   return Array.from({ length: count + 1 }, (_, i) => within.map((part) => part * low! * 10 ** i))

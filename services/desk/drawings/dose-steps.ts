@@ -1,6 +1,6 @@
 // How often castings were bad at rising doses of a lot.
-import { scaleLinear } from 'd3-scale'
 import { countWords, shareWords } from '../words/number.ts'
+import { rounded, straight, ticks } from './scale.ts'
 import { drawing, element, text } from './svg.ts'
 
 export interface DoseSteps {
@@ -18,14 +18,14 @@ const TOP = 14
 const LEFT = 56
 
 export function doseSteps(steps: DoseSteps, width: number): string {
-  const x = scaleLinear([0, 1], [LEFT + 10, width - 14])
-  const y = scaleLinear([0, Math.max(...steps.high, 1e-6)], [BOTTOM, TOP]).nice(4)
+  const x = straight([0, 1], [LEFT + 10, width - 14])
+  const y = straight(rounded([0, Math.max(...steps.high, 1e-6)], 4), [BOTTOM, TOP])
   const points = steps.dose.map(
     (dose, i) => `${i === 0 ? 'M' : 'L'}${x(dose)} ${y(steps.rate[i]!)}`,
   )
   return drawing(
     { width, height: HEIGHT, sentence: doseSentence(steps) },
-    ...y.ticks(4).flatMap((tick) => [
+    ...ticks(y.ends, 4).flatMap((tick) => [
       element('line', { class: 'grid', x1: LEFT, x2: width - 14, y1: y(tick), y2: y(tick) }),
       text(LEFT - 8, y(tick) + 4, `${Number((tick * 100).toPrecision(2))} %`, {
         class: 'small',

@@ -1,8 +1,8 @@
 // Two drawings on one upright axis of shares, and one ruler across both: left what the pours hold over time,
 // right what a ruler there would take in.
-import { scaleLinear, scaleLog, scaleTime } from 'd3-scale'
 import { clockWords, shortDayWords } from '../words/moment.ts'
 import { countWords, shareWords } from '../words/number.ts'
+import { logarithmic, momentTicks, straight, ticks } from './scale.ts'
 import { element, TEXTURES, text } from './svg.ts'
 
 export interface Curve {
@@ -30,6 +30,8 @@ const LABELS = 104
 const BETWEEN = 26
 /** Room for the counts right of the right drawing. */
 const COUNTS = 96
+/** Named below the left drawing, at most. */
+const MOMENTS = 6
 
 /** The decades shown: all that holds anything, at least two. */
 export function decadesOf({ share }: Curve): number[] {
@@ -43,12 +45,12 @@ export function decadesOf({ share }: Curve): number[] {
 /** Where a share lies, upright. */
 function upright(curve: Curve) {
   const decades = decadesOf(curve)
-  return scaleLog([decades.at(-1)!, decades[0]!], [HEIGHT - BOTTOM, TOP]).clamp(true)
+  return logarithmic([decades.at(-1)!, decades[0]!], [HEIGHT - BOTTOM, TOP])
 }
 
 /** The share at a height of the drawing. */
 export function shareAt(curve: Curve, y: number): number {
-  return upright(curve).invert(y)
+  return upright(curve).valueAt(y)
 }
 
 /** The exact point of the curve nearest a share. */
@@ -96,7 +98,7 @@ export function reachRuler(
   const room = width - LABELS - BETWEEN - COUNTS
   const left = { from: LABELS, to: LABELS + room * 0.58 }
   const right = { from: left.to + BETWEEN, to: left.to + BETWEEN + room * 0.42 }
-  const x = scaleLinear([0, Math.max(1, ...curve.toHold)], [right.from, right.to])
+  const x = straight([0, Math.max(1, ...curve.toHold)], [right.from, right.to])
   const still = [
     TEXTURES,
     ...decades.flatMap((share) => [
@@ -117,11 +119,9 @@ export function reachRuler(
         'text-anchor': 'end',
       }),
     ),
-    ...x
-      .ticks(3)
-      .map((count) =>
-        text(x(count), HEIGHT - 10, countWords(count), { class: 'small', 'text-anchor': 'middle' }),
-      ),
+    ...ticks(x.ends, 3).map((count) =>
+      text(x(count), HEIGHT - 10, countWords(count), { class: 'small', 'text-anchor': 'middle' }),
+    ),
   ]
   const moved = (share: number) => {
     const at = y(share)
@@ -192,17 +192,17 @@ function outlineOf({ share, castings }: Strip, y: Upright, { from, to }: Across)
 }
 
 function days({ at, until }: Strip, from: number, to: number): string[] {
-  const x = scaleTime([new Date(at[0]!), new Date(until)], [from, to])
-  const words = x.tickFormat(4)
-  return x.ticks(4).flatMap((moment) => [
+  const [first, last] = [new Date(at[0]!), new Date(until)]
+  const x = straight([first.getTime(), last.getTime()], [from, to])
+  return momentTicks(first, last, MOMENTS).flatMap((moment) => [
     element('line', {
       class: 'thin',
-      x1: x(moment),
+      x1: x(moment.getTime()),
       y1: HEIGHT - BOTTOM,
-      x2: x(moment),
+      x2: x(moment.getTime()),
       y2: HEIGHT - BOTTOM + 5,
     }),
-    text(x(moment), HEIGHT - 10, dayOr(moment, words(moment)), {
+    text(x(moment.getTime()), HEIGHT - 10, dayOrClock(moment), {
       class: 'small',
       'text-anchor': 'middle',
     }),
@@ -210,9 +210,8 @@ function days({ at, until }: Strip, from: number, to: number): string[] {
 }
 
 /** At midnight the day, else the clock. */
-function dayOr(moment: Date, words: string): string {
-  if (moment.getHours() + moment.getMinutes() > 0) return clockWords(moment)
-  return words === '' ? '' : shortDayWords(moment)
+function dayOrClock(moment: Date): string {
+  return moment.getHours() + moment.getMinutes() > 0 ? clockWords(moment) : shortDayWords(moment)
 }
 
 /** To hold as an outline, affected within it; between them lies the price of mixing. */

@@ -1,6 +1,5 @@
 // An answer on paper: question, moment and number on every page, and a code that opens the answer again.
 import { html, type TemplateResult } from 'lit-html'
-import { guard } from 'lit-html/directives/guard.js'
 import { renderSVG } from 'uqr'
 import { fullWords } from '../words/moment.ts'
 import css from './paper.css?inline'
@@ -22,16 +21,18 @@ export function answerAddress(number: string): string {
   return `/answer?${new URLSearchParams({ id: number })}`
 }
 
+/** Of the answer that was drawn last: worked out once, however often that is drawn. */
+let code: { address: string; svg: string } | undefined
+
 export function paper(
   { number, opens = '' }: { number?: string; opens?: string },
   asOf: string,
 ): TemplateResult {
   const known = `As known ${fullWords(asOf)}`
   const address = location.origin + (number ? answerAddress(number) : opens)
-  // Worked out once for each answer, however often it is drawn.
-  const code = () => html`<div .innerHTML=${renderSVG(address, { border: 1 })}></div>`
+  if (code?.address !== address) code = { address, svg: renderSVG(address, { border: 1 }) }
   return html`<aside class="on-paper" aria-hidden="true" data-known=${known}>
-    ${guard([address], code)}
+    <div .innerHTML=${code.svg}></div>
     <p>${number ? `Answer ${number}` : address}</p>
   </aside>`
 }

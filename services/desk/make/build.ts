@@ -18,15 +18,15 @@ const NO_PRELOADING: Plugin = {
 
 /**
  * A browser asks for six files at once: what every page has is one of them, but for asking, with which the desk
- * begins, and paper, which nobody waits for. What most others have is another, and an inquiry does without.
+ * begins, and paper, which nobody waits for. What several have is another, and an inquiry does without.
  */
 const SHARED = [
   {
     name: 'frame',
-    test: /\/lit-html\/|\/desk\.ts$|\/frame\/(?!ask\.|paper)|\/pages\/pages\.ts|reports-in|words\/(moment|number|owners|states)/,
+    test: /lit-html\.js|\/desk\.ts$|\/frame\/(?!ask\.|paper)|\/pages\/pages\.ts|reports-in|rolldown.runtime|words\/(moment|number|owners|states)/,
     includeDependenciesRecursively: false,
   },
-  { name: 'parts', minShareCount: 6, includeDependenciesRecursively: false },
+  { name: 'parts', minShareCount: 2, includeDependenciesRecursively: false },
 ]
 
 /**

@@ -7,7 +7,7 @@ import type { Desk, Page } from '../frame/page.ts'
 import { newReportNumber } from '../frame/report-number.ts'
 import { stateView } from '../frame/sheet.ts'
 import { wear } from '../frame/style.ts'
-import { clockWords, momentWords } from '../words/moment.ts'
+import { momentWords } from '../words/moment.ts'
 import { counted, countWords } from '../words/number.ts'
 import { thingWords } from '../words/standing.ts'
 import { isFound, missingWords, onTheWay, spotWords, type ToFind, toFindIn } from './covered.ts'
@@ -17,10 +17,14 @@ import {
   type KeptList,
   keepCount,
   keepList,
+  keepNotHere,
   listKept,
+  type NotHere,
+  notHereKept,
   sendCounts,
 } from './floor/counts.ts'
 import { keepShell } from './floor/shell.ts'
+import { Stray } from './floor/stray.ts'
 import css from './floor.css?inline'
 import { MattersPage } from './matters.ts'
 
@@ -38,11 +42,10 @@ class FloorPage implements Page {
   /** What is to be found, as the phone keeps it. */
   #list: KeptList | undefined
   #counts: Count[] = []
-  /** Looked for in vain, by this phone: nothing is sent, since what is not found stays not known. */
-  readonly #notHere = new Map<string, Date>()
+  #notHere: NotHere = {}
   #at = 0
   #isSome = false
-  #stray: string | undefined
+  #stray: Stray | undefined
   #isSending = false
   readonly #online = () => void this.#send()
 
@@ -79,7 +82,7 @@ class FloorPage implements Page {
       )
     const found = this.#rows.findIndex((row) => fits(row) && !this.#isDone(row))
     const at = found >= 0 ? found : this.#rows.findIndex(fits)
-    this.#stray = at < 0 ? text : undefined
+    this.#stray = at < 0 ? new Stray(this.#desk, text) : undefined
     navigator.vibrate?.(at < 0 ? [200, 100, 200] : 80)
     if (at >= 0) this.#go(at)
     else this.#desk.say(`${text} is not on the list: leave it.`, true)
@@ -94,7 +97,7 @@ class FloorPage implements Page {
       ${stateView({ desk: this.#desk, asked: { standing, again: () => this.#ask(), stop: () => this.#asked.stop() } })}
       ${this.#list ? this.#tallyView(this.#list) : nothing}
       ${window.isSecureContext ? nothing : html`<p class="gap">Keep this page open: from this address it does not open again where there is no network.</p>`}
-      ${this.#stray === undefined ? nothing : html`<p class="stray"><strong>NOT ON THE LIST: leave it</strong> <a href=${`/?${new URLSearchParams({ hand: this.#stray })}`}>What is ${this.#stray}?</a></p>`}
+      ${this.#stray?.view() ?? nothing}
       ${this.#counts.flatMap(({ of, trouble }) => (trouble === undefined ? [] : [html`<p class="state trouble">${thingWords(of)} was not taken: ${trouble}</p>`]))}
       ${row ? this.#rowView(row) : standing.is === 'answered' ? this.#emptyView(standing.data) : nothing}
     </main>`
@@ -105,7 +108,7 @@ class FloorPage implements Page {
     const kind = rows.every(({ id }) => id.startsWith('pack:')) ? 'pack' : 'thing'
     const isOld = this.#asked.standing.is === 'failed'
     return html`
-      <p role="status" class="tally">${countWords(found)} of ${counted(rows.length, kind)} found${this.#unsentWords()}</p>
+      <p role="status" class="tally">${countWords(found)} of ${counted(rows.length, kind)} found${this.#lostWords(rows)}${this.#unsentWords()}</p>
       ${missingWords(partsMissing).map((words) => html`<p class="gap">${words}</p>`)}
       ${isOld ? html`<p>The list is of ${momentWords(at)}.</p>` : nothing}`
   }
@@ -118,6 +121,7 @@ class FloorPage implements Page {
   async #start(): Promise<void> {
     this.#counts = await countsKept()
     this.#list = await listKept(this.#of)
+    this.#notHere = await notHereKept(this.#of)
     this.#desk.redraw()
     await this.#ask()
     this.#at = Math.max(
@@ -167,6 +171,11 @@ class FloorPage implements Page {
     return isFound(row) || this.#counts.some(({ of, trouble }) => of === row.id && !trouble)
   }
 
+  #lostWords(rows: readonly ToFind[]): string {
+    const lost = rows.filter((row) => this.#notHere[row.id] && !this.#isDone(row)).length
+    return lost === 0 ? '' : `, ${countWords(lost)} not where told`
+  }
+
   #unsentWords(): string {
     const unsent = this.#counts.filter(({ trouble }) => trouble === undefined).length
     return unsent === 0 ? '' : `, ${countWords(unsent)} not sent yet`
@@ -174,7 +183,7 @@ class FloorPage implements Page {
 
   #rowView(row: ToFind): TemplateResult {
     const { id, marks, product, castings } = row
-    const lost = this.#notHere.get(id)
+    const lost = this.#isDone(row) ? undefined : this.#notHere[id]
     const foundSome = (event: SubmitEvent) => {
       event.preventDefault()
       const said = new FormData(event.currentTarget as HTMLFormElement).get('castings')
@@ -191,7 +200,7 @@ class FloorPage implements Page {
       <h2 class="answer bay" tabindex="-1">${spotWords(row)}</h2>
       <p class="pack">${[thingWords(id), ...marks, product, countWords(castings)].filter(Boolean).join(', ')}</p>
       ${this.#isDone(row) ? html`<p><strong>☑ found</strong></p>` : nothing}
-      ${lost ? html`<p>Not here, said ${clockWords(lost)}. Nothing was sent: what is not found stays not known.</p>` : nothing}
+      ${lost ? html`<p>Not here, said ${momentWords(lost)}. That stays on this phone: what is not found stays not known.</p>` : nothing}
       <div class="keys">
         <button type="button" class="deciding" @click=${() => this.#found(row, null)}>Found all ${countWords(castings)}</button>
         <button type="button" @click=${() => this.#some()}>Found some</button>
@@ -218,9 +227,10 @@ class FloorPage implements Page {
     this.#desk.redraw()
   }
 
-  #lost({ id }: ToFind): void {
-    this.#notHere.set(id, new Date())
+  async #lost({ id }: ToFind): Promise<void> {
+    this.#notHere = { ...this.#notHere, [id]: new Date().toISOString() }
     this.#go(this.#at + 1)
+    await keepNotHere(this.#of, this.#notHere)
   }
 
   async #found(row: ToFind, castings: number | null): Promise<void> {

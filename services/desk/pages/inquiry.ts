@@ -34,6 +34,10 @@ const HEADINGS = {
 /** News are hints and may be lost; what is read to a caller is asked again so often. Unit: ms. */
 const AGAIN_EVERY_MS = 10_000
 
+/** Marks asked in this tab, newest first: a caller calls again. */
+const ASKED = 'asked'
+const MOST_KEPT = 5
+
 /** As the house takes them. Unit: signs. */
 const MOST_WORDS = 2_000
 
@@ -49,8 +53,8 @@ class InquiryPage implements Page {
   #customer: string
   /** Of a mail that was held, to be written down. */
   readonly #words: string
-  /** Drawn where no mark is told: where to look for one. */
-  #places: TemplateResult | typeof nothing = nothing
+  /** Where no mark is told: where to look for one. */
+  #start: TemplateResult | typeof nothing = nothing
   /** What the rep was told to say before news changed it: struck through, not removed. */
   #before: Found | undefined
   #hurt = false
@@ -72,7 +76,7 @@ class InquiryPage implements Page {
     this.#asked = new Asked(askInquiry, () => desk.redraw())
     this.#complaint = new Decision(() => desk.redraw())
     if (this.#mark !== '') void this.#ask()
-    else void this.#drawPlaces()
+    else void this.#bringStart()
   }
 
   title(): string {
@@ -84,7 +88,7 @@ class InquiryPage implements Page {
       desk: this.#desk,
       question: this.#question(),
       asked: this.#asked,
-      empty: this.#empty(),
+      empty: html`<section class="empty">${this.#start}</section>`,
       said: ({ inquiry }) => this.#said(inquiry),
     })
   }
@@ -122,6 +126,8 @@ class InquiryPage implements Page {
 
   async #ask(): Promise<void> {
     this.#before = undefined
+    const marks = [this.#mark, ...askedBefore().filter((mark) => mark !== this.#mark)]
+    sessionStorage.setItem(ASKED, JSON.stringify(marks.slice(0, MOST_KEPT)))
     await this.#asked.ask({ mark: this.#mark, customer: this.#customer || null })
   }
 
@@ -148,16 +154,10 @@ class InquiryPage implements Page {
     </form>`
   }
 
-  async #drawPlaces(): Promise<void> {
-    this.#places = (await import('./inquiry/places.ts')).placesView()
+  async #bringStart(): Promise<void> {
+    const { emptyView } = await import('./inquiry/empty.ts')
+    this.#start = emptyView(askedBefore(), (mark) => this.#address(mark))
     this.#desk.redraw()
-  }
-
-  #empty(): TemplateResult {
-    return html`<section class="empty">
-      <p>The mark stands in one of three places.</p>
-      ${this.#places}
-    </section>`
   }
 
   #said(outcome: Outcome): Said {
@@ -273,6 +273,10 @@ class InquiryPage implements Page {
 
 function found(data: InquiryQuery | undefined): Found | undefined {
   return data?.inquiry.__typename === 'Inquiry' ? data.inquiry : undefined
+}
+
+function askedBefore(): string[] {
+  return JSON.parse(sessionStorage.getItem(ASKED) ?? '[]')
 }
 
 /** A field of a form has no offset: it is the reader's clock. */

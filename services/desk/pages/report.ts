@@ -11,6 +11,7 @@ import { Asked } from '../frame/asked.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
 import { type Said, sheet } from '../frame/sheet.ts'
+import { ENTERED } from '../parts/entered.ts'
 import { type Column, table } from '../parts/figure.ts'
 import { Since } from '../parts/since.ts'
 import { momentWords } from '../words/moment.ts'
@@ -23,7 +24,6 @@ type Node = NonNullable<ReportQuery['node']>
 type Report = Extract<Node, { __typename: 'Report' }>
 type ThingReports = Extract<Node, { reports: unknown }>
 type Row = ThingReports['reports']['edges'][number]['node']
-type Entered = NonNullable<Report['entered']>[number]
 type Complaint = ComplaintsQuery['complaints']['edges'][number]['node']
 
 export function openReport(desk: Desk, parameters: URLSearchParams): Page {
@@ -130,12 +130,6 @@ function otherView(words: string, other: Report['replacedBy']): TemplateResult |
   return html`<dt>${words}</dt>
     <dd><a href=${addressOfThing(other.id)}>${plain(other.sentence)}</a>, ${momentWords(other.recordedAt)}</dd>`
 }
-
-export const ENTERED: Column<Entered>[] = [
-  { head: 'Field', isHead: true, cell: ({ field }) => field },
-  { head: 'As entered', cell: ({ value }) => value },
-  { head: 'Unit, UN/CEFACT Rec. 20', cell: ({ unit }) => unit },
-]
 
 class ComplaintPage implements Page {
   readonly #desk: Desk

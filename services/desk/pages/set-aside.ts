@@ -11,11 +11,11 @@ import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
 import { type Said, sheet } from '../frame/sheet.ts'
 import { Decisions } from '../parts/decisions.ts'
+import { ENTERED } from '../parts/entered.ts'
 import { table } from '../parts/figure.ts'
 import { Since } from '../parts/since.ts'
 import { momentWords } from '../words/moment.ts'
 import { counted } from '../words/number.ts'
-import { ENTERED } from './report.ts'
 
 type Aside = SetAsideQuery['setAside']['edges'][number]['node']
 

@@ -3,7 +3,7 @@ import { html, type TemplateResult } from 'lit-html'
 import type { DirectiveResult } from 'lit-html/directive.js'
 import { guard } from 'lit-html/directives/guard.js'
 import { wear } from '../frame/style.ts'
-import css from './drawing.css?inline'
+import css from './figure.css?inline'
 
 wear(css)
 

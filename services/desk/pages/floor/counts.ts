@@ -44,6 +44,17 @@ export function listKept(of: string): Promise<KeptList | undefined> {
   return get<KeptList>(`floor-list ${of}`)
 }
 
+/** What was looked for in vain by this phone, and when: no report says so, since it stays not known. */
+export type NotHere = Readonly<Record<string, string>>
+
+export async function notHereKept(under: string): Promise<NotHere> {
+  return (await get<NotHere>(`floor-not-here ${under}`)) ?? {}
+}
+
+export function keepNotHere(under: string, notHere: NotHere): Promise<void> {
+  return set(`floor-not-here ${under}`, notHere)
+}
+
 /** Sends what is kept, oldest first; stops where there is no connection. Gives what is left. */
 export async function sendCounts(): Promise<Count[]> {
   for (const count of await countsKept()) {

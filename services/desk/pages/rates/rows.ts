@@ -48,7 +48,7 @@ export function rowsTable(parts: {
       ? [{ head: html`<span class="charged">As weighed / as written</span>`, cell: chargedView }]
       : []),
   ]
-  const beside = [parts.overall, ...scale.domain(), ...scale.range()]
+  const beside = [parts.overall, ...scale.ends, ...scale.places]
   return table({ caption: 'Bad castings by group', columns, rows, beside })
 }
 
@@ -64,7 +64,7 @@ export function rowsGrid(rows: readonly Row[], overall: Estimate): DirectiveResu
   const [down, across] = [0, 1].map((i) => [...new Set(rows.map(({ group }) => group[i]!))])
   const at = (first: string, second: string) =>
     rows.find(({ group }) => group[0] === first && group[1] === second)
-  const caption = `Bad castings, each of 0 to ${percentWords(scale.domain()[1]!)}`
+  const caption = `Bad castings, each of 0 to ${percentWords(scale.ends[1])}`
   return table({
     ...{ caption, rows: down!, beside: rows },
     columns: [
