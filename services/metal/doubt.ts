@@ -27,31 +27,40 @@ export interface Ends {
 /** Of what came out of layers each order in which they may have been taken is likely, and no other. */
 export function likelyEnds(span: Span): Ends {
   const open = openEnds(span)
-  const orders = ordered(span)
-  if (!orders) return widened(span, open, LIKELY)
-  return widened(span, { low: Math.min(...orders), high: Math.max(...orders) }, LIKELY)
+  const values = ordered(span)
+  const ends = values ? { low: Math.min(...values), high: Math.max(...values) } : open
+  const { low, high } = widened(ends, LIKELY * likelyDoubt(span))
+  // Best keeps to what was said, and is told beside.
+  return { low: Math.min(low, span.best), high: Math.max(high, span.best) }
 }
 
 /** Whatever reports leave open may be. */
 export function sureEnds(span: Span): Ends {
-  return widened(span, openEnds(span), SURE)
+  return widened(openEnds(span), SURE * doubtOf(span))
 }
 
-function openEnds({ best, low, high }: Span): Ends {
-  return { low: Math.min(low, best), high: Math.max(high, best) }
+/** What charges came to is no proof either, but nothing that it makes likely is left out. */
+function openEnds({ best, low, high, likely }: Span): Ends {
+  const mixed = likely?.mixed ?? best
+  return { low: Math.min(low, best, mixed), high: Math.max(high, best, mixed) }
 }
 
 /** The share were the first taken first, were all mixed, and were the last taken first; undefined where they are one. */
 function ordered(span: Span): [first: number, mixed: number, last: number] | undefined {
-  const { best, first, last } = span
-  if (first === undefined || last === undefined) return undefined
+  if (!span.likely?.orders) return undefined
+  const { mixed, orders } = span.likely
   const { low, high } = openEnds(span)
   const within = (value: number) => Math.min(Math.max(value, low), high)
-  return [within(first), best, within(last)]
+  return [within(orders.first), mixed, within(orders.last)]
 }
 
-function widened(span: Span, { low, high }: Ends, deviations: number): Ends {
-  const factor = Math.exp(deviations * doubtOf(span))
+/** What gauges leave of the doubt. */
+function likelyDoubt(span: Span): number {
+  return doubtOf(span) * (span.likely?.left ?? 1)
+}
+
+function widened({ low, high }: Ends, logarithm: number): Ends {
+  const factor = Math.exp(logarithm)
   return { low: low / factor, high: Math.min(1, high * factor) }
 }
 
@@ -72,7 +81,7 @@ export const ANY_ORDER: Orders = { first: 1 / 3, mixed: 1 / 3, last: 1 / 3 }
  * stays the best.
  */
 export function chanceAtLeast(span: Span, share: number, orders = ANY_ORDER): number {
-  const doubt = doubtOf(span)
+  const doubt = likelyDoubt(span)
   const above = (value: number) =>
     value <= 0 ? 0 : normalBelow(Math.log(value / share) / doubt - doubt / 2)
   const values = ordered(span)
@@ -80,10 +89,13 @@ export function chanceAtLeast(span: Span, share: number, orders = ANY_ORDER): nu
     const [first, mixed, last] = values.map(above) as typeof values
     return orders.first * first + orders.mixed * mixed + orders.last * last
   }
-  const { low, high } = openEnds(span)
-  if (low === high) return above(span.best)
-  const part = (span.best - low) / (high - low)
-  return (above(span.best) + part * above(high) + (1 - part) * above(low)) / 2
+  const { best, likely } = span
+  const mixed = likely?.mixed ?? best
+  const low = Math.min(span.low, best)
+  const high = Math.max(span.high, best)
+  if (low === high) return above(mixed)
+  const part = (best - low) / (high - low)
+  return (above(mixed) + part * above(high) + (1 - part) * above(low)) / 2
 }
 
 /**
@@ -96,4 +108,21 @@ export function normalBelow(z: number): number {
     t * (0.31938153 + t * (-0.356563782 + t * (1.781477937 + t * (-1.821255978 + t * 1.330274429))))
   const above = (series * Math.exp((-z * z) / 2)) / Math.sqrt(2 * Math.PI)
   return z > 0 ? 1 - above : above
+}
+
+/** The same with so much more in it. */
+export function withMore(span: Span, more: number): Span {
+  const and = (value: number) => Math.min(1, value + more)
+  const { best, high, likely } = span
+  const orders = likely?.orders
+  const most = Math.max(and(best), high, and(orders?.first ?? 0), and(orders?.last ?? 0))
+  if (!likely) return { ...span, best: and(best), high: most }
+  const mixed = and(likely.mixed)
+  const others = orders && { orders: { first: and(orders.first), last: and(orders.last) } }
+  return {
+    ...span,
+    best: and(best),
+    high: Math.max(most, mixed),
+    likely: { ...likely, mixed, ...others },
+  }
 }

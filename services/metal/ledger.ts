@@ -5,6 +5,7 @@ import { backwardPage, massPage, type Notes, type Return } from './ledger/backwa
 import { type Begun, Cells } from './ledger/cells.ts'
 import { Doubt, type DoubtSweep } from './ledger/doubt.ts'
 import { forwardPage, type LeanSweep, leanPage, reads } from './ledger/forward.ts'
+import { type Likely, likelyShares } from './ledger/likely-shares.ts'
 import { UNTOUCHED } from './ledger/masses.ts'
 import {
   KEEP,
@@ -20,7 +21,6 @@ import {
   WEIGHED,
   weighing,
 } from './ledger/op.ts'
-import { ORDERS, type OrderSweep, orderPage } from './ledger/orders.ts'
 import {
   BEST,
   concerns,
@@ -35,6 +35,7 @@ import {
 } from './ledger/span.ts'
 import { type Level, watched } from './ledger/watch.ts'
 
+export type { Likely } from './ledger/likely-shares.ts'
 export type { Taken } from './ledger/op.ts'
 
 /** The slot of all that nobody reported. */
@@ -149,9 +150,8 @@ export interface Span {
   gap: number
   /** Standard deviation of `best` by errors of weighing; 0 where that was not asked. */
   spread: number
-  /** `best` takes what lies in layers as mixed. Were the first put in taken first, and the last; absent, the same. */
-  first?: number
-  last?: number
+  /** Where the doubt was asked. */
+  likely?: Likely
 }
 
 export interface Backward {
@@ -258,10 +258,9 @@ export class Ledger {
       at: clock.at,
       from,
       flood,
-      lies: false,
     }
     this.#cells.each(view, (ops, end) => spanPage(sweep, ops, end))
-    const orders = sweep.lies ? this.#ordered(view, sweep) : undefined
+    const likely = how.doubt ? likelyShares(this.#cells, how.asOf, sweep) : undefined
     const spread = how.doubt ? this.#doubted(view, sweep) : undefined
     return (slot) => {
       const s = LANES * slot
@@ -272,29 +271,9 @@ export class Ledger {
         high: share[s + HIGH]!,
         gap: Number.isNaN(gap) ? 1 : gap,
         spread: spread?.[slot] ?? 0,
-        ...(orders && apart(share[s + BEST]!, orders[ORDERS * slot]!, orders[ORDERS * slot + 1]!)),
+        ...(likely && { likely: likely(slot) }),
       }
     }
-  }
-
-  /** Shares by slot and order, from the pinned shares that a span left. */
-  #ordered(begun: Begun, { pinned, share, flood }: SpanSweep): Float64Array {
-    const { writers, chains } = this.#cells
-    const { view, book } = this.#cells.doubted(begun)
-    const orders = new Float64Array(ORDERS * writers.count)
-    for (let slot = 0; slot < writers.count; slot++) {
-      if (pinned[slot] === 1) orders.fill(share[LANES * slot]!, ORDERS * slot, ORDERS * (slot + 1))
-    }
-    const sweep: OrderSweep = {
-      share: orders,
-      held: new Float64Array(ORDERS * chains.count),
-      mass: book,
-      pinned,
-      flood,
-      piles: new Map(),
-    }
-    this.#cells.each(view, (ops, end) => orderPage(sweep, ops, end))
-    return orders
   }
 
   /** Spreads by slot, from the shares that a span left. */
@@ -457,14 +436,6 @@ export class Ledger {
     }
     return sweep
   }
-}
-
-/** Sums in another order are the same to so much. */
-const ROUNDING = 1e-9
-
-function apart(best: number, first: number, last: number): Pick<Span, 'first' | 'last'> {
-  const isApart = Math.abs(first - best) > ROUNDING || Math.abs(last - best) > ROUNDING
-  return isApart ? { first, last } : {}
 }
 
 function marked(cells: Iterable<number>, count: number): Uint8Array {

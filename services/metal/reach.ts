@@ -2,10 +2,11 @@
 // and from there on a share becomes a chance. One of four words stands for each thing; clear is the
 // only one that needs every report.
 import type { Grams, Ms } from '../events/fact.ts'
+import { likeThoseBeside, sidesOf } from './beside.ts'
 import type { CastingsNode } from './castings/places.ts'
 import type { Undecided } from './castings/undecided.ts'
 import type { Castings } from './castings.ts'
-import { chanceAtLeast, type Ends, likelyEnds, type Orders, sureEnds } from './doubt.ts'
+import { chanceAtLeast, type Ends, likelyEnds, type Orders, sureEnds, withMore } from './doubt.ts'
 import type { Followed, View } from './followed.ts'
 import { ordersOf } from './habit.ts'
 import type { Forward, Span } from './ledger.ts'
@@ -169,7 +170,7 @@ export class Reach {
   /** Looked up only where it matters: it takes a look at the lots of the plant. */
   #ordersOf({ pour, parts }: PourShare): Orders | undefined {
     const { things } = this.view
-    const matters = parts.some(({ span }) => span.first !== undefined)
+    const matters = parts.some(({ span }) => span.likely?.orders !== undefined)
     return matters ? ordersOf(this.view, things.plant(pour)) : undefined
   }
 
@@ -338,69 +339,8 @@ function knownChance(best: number, known: number, most: number): number {
   return known > 0 ? Math.max(best, Math.min(best / known, most)) : best
 }
 
-/**
- * Piles of wholly unknown origin are like those of their product that came to a like place before and after; of no
- * product anybody told, like those of any.
- */
-function likeThoseBeside(judged: readonly Affected[], isKnown: (slot: number) => boolean): void {
-  const known = ({ node, open }: Affected) => isKnown(node.slot) || !open
-  const places = Map.groupBy(judged, ({ node }) => `${node.place} ${node.step ?? ''}`)
-  for (const there of places.values()) {
-    if (there.every(known)) continue
-    for (const [product, alike] of Map.groupBy(there, ({ node }) => node.product))
-      likeBeside(product === '' ? there : alike, known, product)
-  }
-}
-
-function likeBeside(
-  alike: readonly Affected[],
-  known: (one: Affected) => boolean,
-  product: string,
-): void {
-  const isOpen = (one: Affected) => one.node.product === product && !known(one)
-  if (!alike.some(isOpen)) return
-  const inTime = alike.toSorted((a, b) => a.node.at - b.node.at)
-  const sides = sidesOf(inTime, known)
-  for (const [i, one] of inTime.entries()) {
-    const chances = sides[i]!.map(({ chance }) => chance)
-    if (!isOpen(one) || chances.length === 0) continue
-    const mean = chances.reduce((sum, chance) => sum + chance, 0) / chances.length
-    one.chance = Math.min(mean, one.high)
-  }
-}
-
 function* allLeaves(castings: Castings): Iterable<[slot: number, value: number]> {
   for (const { slot } of castings.units()) yield [slot, 1]
-}
-
-/** Of a pour nearly all is known while less than this part of it could be anything. */
-const NEARLY_KNOWN = 0.1
-
-function besides({ castings }: View, shares: readonly PourShare[]): number[][] {
-  if (shares.every(({ gap }) => gap === 0)) return shares.map(() => [])
-  const found = new Map(shares.map((share) => [share.pour, share]))
-  const inTime = [...castings.pours()].sort((a, b) => a.at - b.at || a.no - b.no)
-  const isKnown = ({ no }: { no: number }) => (found.get(no)?.gap ?? 0) < NEARLY_KNOWN
-  const sides = sidesOf(inTime, isKnown)
-  const place = new Map(inTime.map(({ no }, i) => [no, i]))
-  return shares.map(({ pour, gap }) =>
-    gap === 0 ? [] : sides[place.get(pour)!]!.map(({ no }) => found.get(no)?.best ?? 0),
-  )
-}
-
-/** Of each in a list, the nearest before it and the nearest after it that are known; none where there is none. */
-function sidesOf<T>(inOrder: readonly T[], isKnown: (one: T) => boolean): T[][] {
-  const sides = inOrder.map((): T[] => [])
-  const walk = (places: Iterable<number>) => {
-    let last: T | undefined
-    for (const i of places) {
-      if (last !== undefined) sides[i]!.push(last)
-      if (isKnown(inOrder[i]!)) last = inOrder[i]!
-    }
-  }
-  walk(inOrder.keys())
-  walk([...inOrder.keys()].reverse())
-  return sides
 }
 
 /** Of a pour's molds, the parts that surely, as to be expected, possibly and perhaps count. */
@@ -422,6 +362,21 @@ function countParts(share: PourShare, threshold: Threshold, like: Like): Record<
   return counted
 }
 
+/** Of a pour nearly all is known while less than this part of it could be anything. */
+const NEARLY_KNOWN = 0.1
+
+function besides({ castings }: View, shares: readonly PourShare[]): number[][] {
+  if (shares.every(({ gap }) => gap === 0)) return shares.map(() => [])
+  const found = new Map(shares.map((share) => [share.pour, share]))
+  const inTime = [...castings.pours()].sort((a, b) => a.at - b.at || a.no - b.no)
+  const isKnown = ({ no }: { no: number }) => (found.get(no)?.gap ?? 0) < NEARLY_KNOWN
+  const sides = sidesOf(inTime, isKnown)
+  const place = new Map(inTime.map(({ no }, i) => [no, i]))
+  return shares.map(({ pour, gap }) =>
+    gap === 0 ? [] : sides[place.get(pour)!]!.map(({ no }) => found.get(no)?.best ?? 0),
+  )
+}
+
 /** What tells of a pour what its own reports do not. */
 interface Like {
   /** Best share of the pours before and after it of which nearly all is known. */
@@ -435,16 +390,4 @@ function chanceWith(span: Span, gap: number, { beside, orders }: Like, share: nu
   if (gap === 0 || beside.length === 0) return chanceAtLeast(span, share, orders)
   const chances = beside.map((own) => chanceAtLeast(withMore(span, gap * own), share, orders))
   return chances.reduce((sum, chance) => sum + chance, 0) / chances.length
-}
-
-function withMore(span: Span, more: number): Span {
-  const and = (value: number) => Math.min(1, value + more)
-  const { best, high, first, last } = span
-  const orders = first === undefined || last === undefined ? [] : [and(first), and(last)]
-  return {
-    ...span,
-    best: and(best),
-    high: Math.max(and(best), high, ...orders),
-    ...(orders.length > 0 && { first: orders[0]!, last: orders[1]! }),
-  }
 }

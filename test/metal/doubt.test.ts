@@ -187,7 +187,8 @@ describe('What is said of a share', () => {
   })
 
   it('has a value for each order in which layers were taken, and no other', () => {
-    const bay = { best: 0.3, low: 0, high: 1, gap: 0, spread: 0, first: 0, last: 0.6 }
+    const likely = { mixed: 0.3, left: 1, orders: { first: 0, last: 0.6 } }
+    const bay = { best: 0.3, low: 0, high: 1, gap: 0, spread: 0, likely }
     const orders = { first: 0.7, mixed: 0.2, last: 0.1 }
     expect(chanceAtLeast(bay, 0.1, orders)).toBeCloseTo(0.2 + 0.1, 6)
     expect(chanceAtLeast(bay, 0.5, orders)).toBeCloseTo(0.1, 6)

@@ -4,18 +4,7 @@
 
 import { isGone, leastLeft, leastOfTap, mostLeft, mostOfTap } from './layers.ts'
 import type { Masses } from './masses.ts'
-import {
-  FRESH,
-  KEEP,
-  LAYERED,
-  OLDER,
-  SET,
-  TAKEN,
-  TOLERANCE,
-  takenOf,
-  turnoverOf,
-  UNKNOWN,
-} from './op.ts'
+import { FRESH, KEEP, LAYERED, OLDER, SET, TOLERANCE, turnoverOf, UNKNOWN } from './op.ts'
 
 /** Shares by slot: LANES numbers each. */
 export const LANES = 4
@@ -45,8 +34,6 @@ export interface SpanSweep {
   from: number
   /** By cell: 1 where all that is in the vessel counts as followed. */
   flood: Uint8Array | undefined
-  /** Whether any of what is followed was taken from where it lay in layers. */
-  lies: boolean
 }
 
 /** Carries all four through a page. How the ends are found is told at `leanPage`. */
@@ -68,7 +55,6 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
   let tolerance = 0
   /** Where nothing mixes: thousandths of a full after which it does; below 0 where all is mixed. */
   let layered = -1
-  let chosen = false
   let peakHigh = 0
   let peakGap = 0
   for (let i = 0; i < end; i += 2) {
@@ -125,7 +111,6 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
           gap = mostOfTap(-g, n * highest, highest, peakGap, short, u)
           n = mostLeft(n * highest, high, peakGap)
           if (!flooded) {
-            if (h > 0 && !chosen) sweep.lies = true
             atLow = leastOfTap(-g, l * lowest, highest)
             atHigh = mostOfTap(-g, h * highest, highest, peakHigh, 0, 0)
             l = leastLeft(l * lowest, -g, high)
@@ -244,7 +229,6 @@ export function spanPage(sweep: SpanSweep, ops: Int32Array, end: number): void {
       tolerance = g
     } else if (slot === LAYERED) {
       layered = turnoverOf(g)
-      chosen = takenOf(g) === TAKEN['by choice']
     } else if (slot === KEEP) {
       low = 0
     } else if (slot === UNKNOWN) {

@@ -265,23 +265,26 @@ class OriginsAnswer {
     const slots = [melt.ownOf(lot), melt.slotOf(lot)].filter((slot) => slot !== undefined)
     const spanOf = melt.ledger.follow(slots, { asOf, doubt: true })
     const all = { best: share, low: 0, high: 0, gap: 0, spread: 0 }
-    const orders = { first: 0, last: 0 }
+    const likely = { mixed: 0, first: 0, last: 0, left: 0 }
     let total = 0
-    let inLayers = false
     // Pours of one thing share their scales: their errors are taken as going together.
     for (const [slot, weight] of this.#known.metal) {
-      const { best, low, high, spread, first, last } = spanOf(slot)
+      const { best, low, high, spread, likely: own } = spanOf(slot)
+      const mixed = own?.mixed ?? best
       all.low += weight * low
       all.high += weight * high
       all.spread += weight * spread
-      orders.first += weight * (first ?? best)
-      orders.last += weight * (last ?? best)
-      inLayers ||= first !== undefined
+      likely.mixed += weight * mixed
+      likely.first += weight * (own?.orders?.first ?? mixed)
+      likely.last += weight * (own?.orders?.last ?? mixed)
+      likely.left += weight * (own?.left ?? 1)
       total += weight
     }
     for (const end of ['low', 'high', 'spread'] as const) all[end] /= total || 1
-    for (const order of ['first', 'last'] as const) orders[order] /= total || 1
-    const ends = likelyEnds(inLayers ? { ...all, ...orders } : all)
+    for (const way of ['mixed', 'first', 'last', 'left'] as const) likely[way] /= total || 1
+    const { mixed, left, ...orders } = likely
+    const isOne = orders.first === mixed && orders.last === mixed
+    const ends = likelyEnds({ ...all, likely: isOne ? { mixed, left } : { mixed, left, orders } })
     return bounded(
       share,
       ends.low,
