@@ -5,6 +5,7 @@ import { mkdir, writeFile } from 'node:fs/promises'
 import { cpus, totalmem } from 'node:os'
 import { join } from 'node:path'
 import { tellAdvisories } from './advisories.bench.ts'
+import { measureCauses } from './causes.bench.ts'
 import { measureDesk } from './desk.bench.ts'
 import { type Finding, report } from './finding.ts'
 import { measureFingerprint } from './fingerprint.bench.ts'
@@ -54,6 +55,7 @@ await take(await measurePages())
 await take(measureScore())
 await take(measureFit())
 await take(measureInference())
+take(measureCauses())
 await take(await measureIntake())
 await take(await measureWrite())
 await take(await measureRoad())

@@ -1,9 +1,11 @@
 import { describe, expect, it } from 'vitest'
 import { randomOf } from '../../services/plant/random.ts'
 import type { Part } from '../../services/stats/causes/candidate.ts'
+import { explain } from '../../services/stats/causes/explain.ts'
 import { Exposures } from '../../services/stats/causes/exposures.ts'
 import { believing, type Guesses } from '../../services/stats/causes/guesses.ts'
 import { fillIn } from '../../services/stats/causes/likely.ts'
+import { groupsOf } from '../../services/stats/causes/report.ts'
 import { atomsOf, type Factor } from '../../services/stats/causes/table.ts'
 
 const GONE = Number.NaN
@@ -117,5 +119,35 @@ describe('Exposure with guesses', () => {
     const all = [0, 1, 2].reduce((sum, row) => sum + log(row, believed.exposed[row]!), believed.log)
     const mixture = Math.log(0.8 + 0.2 * Math.exp(6)) + Math.log(0.8 + 0.2 * Math.exp(-3))
     expect(all).toBeCloseTo(mixture, 9)
+  })
+})
+
+describe('A cause of which two in five scans are missing', () => {
+  it('is not beaten by the time from which on it was at work, which is known of all', () => {
+    const random = randomOf(3, 'a fill')
+    const loads = 300
+    const at = Float64Array.from({ length: loads }, (_, load) => load)
+    const fill = Int32Array.from(at, (load) => Math.floor(load / 100))
+    const defective = Float64Array.from(fill, (level) => {
+      let bad = 0
+      for (let n = 0; n < 60; n++) if (random.chance(level === 2 ? 0.12 : 0.03)) bad++
+      return bad
+    })
+    const recorded = fill.map((level) => (random.chance(0.4) ? -1 : level))
+    const names = (count: number) => Array.from({ length: count }, (_, i) => `${i + 1}`)
+    const own = { of: 'row', form: 'levels' } as const
+    const factors: Factor[] = [
+      { ...own, kind: 'machine', name: 'fill', codes: recorded, levels: names(3) },
+      { ...own, kind: 'batch', name: 'load', codes: Int32Array.from(at), levels: names(loads) },
+      { of: 'row', form: 'measure', kind: 'time', name: 'time', values: at },
+    ]
+    const inspected = {
+      castings: new Float64Array(loads).fill(60),
+      defective,
+      stratum: new Int32Array(loads),
+      makeups: [],
+    }
+    const [first] = groupsOf(explain(inspected, factors, []))
+    expect(first!.members[0]!.candidate.parts).toEqual([{ factor: 0, is: 'level', level: 2 }])
   })
 })
