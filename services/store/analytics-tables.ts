@@ -13,7 +13,7 @@ export interface AnalyticsTable {
 }
 
 /** Raised when a table or column goes, or comes to mean something else: then all are made anew. */
-export const ANALYTICS_EDITION = 1
+export const ANALYTICS_EDITION = 2
 
 const text = (means: string): AnalyticsColumn => ({ type: 'text', means })
 const whole = (means: string): AnalyticsColumn => ({ type: 'integer', means })
@@ -23,6 +23,7 @@ const moment = (means: string): AnalyticsColumn => ({ type: 'timestamptz', means
 
 const plant = text('The plant.')
 const place = whole('Number of the look, in the order of time within its stage.')
+const sent = whole('Number of what left, in the order of time.')
 const pour = text('The pour, as pour:number.')
 
 /** By name. */
@@ -203,12 +204,51 @@ export const ANALYTICS = {
       share: number('Part of its metal, expected. Unit: share 0 to 1.'),
     },
   },
+  shipped: {
+    means:
+      'What left the plant: one row for each product of a pack and each time it left; to whom, is not here.',
+    key: ['plant', 'place'],
+    columns: {
+      plant,
+      place: sent,
+      pack: text('The pack, as pack:number.'),
+      product: text('The product; empty where nobody can say.'),
+      shipped_at: moment('When.'),
+      castings: number('Of the pack, whatever the product. Unit: castings.'),
+      part: number('Part of the pack that is of the product. Unit: share 0 to 1.'),
+    },
+  },
+  shipped_unit: {
+    means: 'Which castings left.',
+    key: ['plant', 'place', 'n'],
+    columns: {
+      plant,
+      place: sent,
+      n: whole('Order in which parts are added.'),
+      unit: whole('As in unit.'),
+      part: number('Chance that a casting of what left is of it. Unit: share 0 to 1.'),
+    },
+  },
+  shipped_handling: {
+    means: 'Which loads the castings that left went through.',
+    key: ['plant', 'place', 'step', 'n'],
+    columns: {
+      plant,
+      place: sent,
+      step: text('The step of the work.'),
+      n: whole('Order in which parts are added.'),
+      load: text('The load, as load:number.'),
+      machine: text('The machine; null where nobody recorded it.'),
+      part: number('Chance that a casting of what left went through it. Unit: share 0 to 1.'),
+    },
+  },
   complaint: {
     means: 'What customers complained of; who, is not here.',
     key: ['plant', 'complaint'],
     columns: {
       plant,
       complaint: text('The complaint, as complaint:number.'),
+      place: whole('Order in which complaints are added.'),
       received_at: moment('When it was heard.'),
       product: text('The product, as told; null when not.'),
       defect: text('As examined, or else as told.'),

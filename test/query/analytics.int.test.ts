@@ -40,13 +40,51 @@ const SAID: Saying[] = [
       defect: 'rust',
     },
   },
+  // What is left of K-1, and K-2 with skillets and lids.
+  {
+    type: 'ship.packs-shipped.v1',
+    time: '2026-03-06T09:00:00-06:00',
+    data: {
+      shipment: 'SH-2',
+      customer: 'Copse End',
+      lines: [
+        { pack: 'K-2', castings: 11 },
+        { pack: 'K-1', castings: 7 },
+      ],
+    },
+  },
+  ...Array.from({ length: 7 }, (_, i) => complained(i + 2)),
+  {
+    type: 'inspect.complaint-examined.v1',
+    time: '2026-03-20T15:00:00-06:00',
+    data: { complaint: 'C-3', defect: 'rust', confirmed: false },
+  },
 ]
+
+/** Of marks that fit both packs, of one of them, and of none. */
+function complained(i: number): Saying {
+  const receivedAt = `2026-03-${10 + i}T15:00:00-06:00`
+  const text = ['K26-0412-B?', 'K26-0412-B8', 'K26-0412-B7', 'Z9'][i % 4]!
+  return {
+    type: 'inspect.complaint-received.v1',
+    time: receivedAt,
+    data: {
+      ...{ complaint: `C-${i}`, receivedAt, marks: [{ place: 'carton', text }] },
+      ...{ defect: i % 3 === 0 ? "it's" : 'rust', castings: 1 + (i % 3) },
+      ...(i % 2 === 0 ? { product: 'skillet 10' } : {}),
+    },
+  }
+}
 
 const ASK = `query ($about: DefectQuestion!, $by: [RateBy!]!, $lot: ID, $supplier: String, $material: String,
     $shifts: [String!], $step: Step, $ownMetal: Float, $withoutMisfits: Boolean) {
   defectRates(about: $about, by: $by, lot: $lot, supplier: $supplier, material: $material, shifts: $shifts,
     step: $step, ownMetal: $ownMetal, withoutMisfits: $withoutMisfits) {
     ... on Rates { sql asOf rows(first: 200) { edges { node { group counted { castings defective rate { value } } } } } } } }`
+const ASK_COMPLAINTS = ASK.replace('$about: DefectQuestion!', '$of: ComplaintsOf!').replace(
+  'defectRates(about: $about',
+  'complaintRates(of: $of',
+)
 const WINDOW = { from: '2026-03-02T00:00:00-06:00', to: '2026-03-03T00:00:00-06:00' }
 
 const SHIFTS = ['06:00', '14:00', '22:00']
@@ -61,8 +99,22 @@ onEachDatabase('Tables for analysts', (database) => {
       const asked = { ...variables, about: { stage: 'after bake', window: WINDOW, ...about } }
       return (await asking.ask(ASK, asked, someone('analyst'))).defectRates
     }
+    const complaints = async (by: string[], more: object = {}, of: object = {}) => {
+      const variables = { by, ownMetal: 0.9, withoutMisfits: false, shifts: SHIFTS, ...more }
+      const window = { from: '2026-03-02T00:00:00-06:00', to: '2026-03-07T00:00:00-06:00' }
+      const asked = { ...variables, of: { window, ...of } }
+      return (await asking.ask(ASK_COMPLAINTS, asked, someone('analyst'))).complaintRates
+    }
     const shifts = { shifts: ['07:30', '19:30'] }
     const split = [
+      await complaints(['PRODUCT']),
+      await complaints(['CAVITY']),
+      await complaints(['FURNACE'], { withoutMisfits: true }),
+      await complaints(['LOT'], { lot: 'lot:IN-9' }),
+      await complaints(['MACHINE', 'SHIFT'], { step: 'BAKE', ...shifts }),
+      await complaints(['PRODUCT'], {}, { defects: ["it's"] }),
+      await complaints(['CAVITY'], {}, { product: 'skillet 10' }),
+      await complaints(['PRODUCT'], {}, { window: { ...WINDOW, to: '2026-03-06T00:00:00-06:00' } }),
       await rates(['RECIPE']),
       await rates(['RECIPE'], { ownMetal: 0.9999 }),
       await rates(['FURNACE']),
@@ -156,7 +208,9 @@ onEachDatabase('Tables for analysts', (database) => {
       'select recipe, revision, castings from analytics.rates_by_recipe',
     )
     expect(recipe.rows).toHaveLength(1)
-    const [place] = (await pool.query('select * from analytics.complaint_pack')).rows
+    const [place] = (
+      await pool.query(`select * from analytics.complaint_pack where complaint = 'complaint:C-1'`)
+    ).rows
     expect(place).toMatchObject({ complaint: 'complaint:C-1', pack: 'pack:K-1', chance: 1 })
 
     // Worked out again, they hold the same, and what somebody made of them stays.

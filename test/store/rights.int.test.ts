@@ -97,7 +97,7 @@ describe.skipIf(typeof make === 'string')('Roles in PostgreSQL', () => {
   })
 
   test('tables of analysts are filled as tabulate, and analyze reads those alone', async () => {
-    expect(await refreshAnalytics(stores.tabulate)).toMatch(/^16 tables with \d+ rows/)
+    expect(await refreshAnalytics(stores.tabulate)).toMatch(/^19 tables with \d+ rows/)
     const { rows } = await stores.analyze.pool.query('select lot from analytics.pack_lot')
     expect(rows.length).toBeGreaterThan(0)
     for (const statement of [

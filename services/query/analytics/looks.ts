@@ -1,15 +1,13 @@
-// Castings looked at, as rows: the looks, what was found, and what each lot of castings was made of.
+// Castings looked at and castings shipped, as rows: how many, what was found, and of what they were made.
 import { momentText } from '../../events/moment.ts'
 import type { View } from '../../metal/followed.ts'
 import type { Makeup } from '../../stats/causes/table.ts'
 import type { AnalyticsRows } from '../../store/analytics.ts'
 import { type DefectQuestion, type LookedAt, lookedAt } from '../causes/looked-at.ts'
+import { everythingShipped } from '../rates/market.ts'
 import { inspectionsOf } from '../rates/points.ts'
 
-type LookTables = Pick<
-  AnalyticsRows,
-  'unit' | 'look' | 'look_defect' | 'look_unit' | 'look_handling'
->
+type LookTables = Pick<AnalyticsRows, 'look' | 'look_defect' | 'look_unit' | 'look_handling'>
 
 const ALWAYS = { from: Number.NEGATIVE_INFINITY, to: Number.POSITIVE_INFINITY }
 
@@ -21,37 +19,48 @@ export function lookRows(view: View, plant: string): LookTables {
       .map(({ fact }) => fact.stage),
   )
   const tables: LookTables = {
-    unit: [],
     look: [],
     look_defect: [],
     look_unit: [],
     look_handling: [],
   }
   for (const stage of [...stages].sort()) {
-    const looked = lookedAt(view, plant, { stage, window: ALWAYS })
-    // Of all stages the same units, with the same numbers.
-    tables.unit = unitsOf(view, plant, looked)
-    addStage(tables, view, plant, { stage, window: ALWAYS }, looked)
+    const about = { stage, window: ALWAYS }
+    addStage(tables, view, plant, about, lookedAt(view, plant, about))
   }
   return tables
 }
 
-function unitsOf(view: View, plant: string, { units }: LookedAt): LookTables['unit'] {
-  return units.flatMap(({ pour, product, cavity }, unit) =>
-    view.things.plant(pour) === plant
-      ? [{ plant, unit, pour: view.things.name(pour), product, cavity }]
-      : [],
-  )
+/** What left the plant, and of what it was made; and all units, which have the same numbers whatever is looked at. */
+export function shippedRows(view: View, plant: string): ShippedTables {
+  const { looked, lines } = everythingShipped(view, plant)
+  const of = lines.map((_, place) => ({ plant, place }))
+  return {
+    unit: looked.units.flatMap(({ pour, product, cavity }, unit) =>
+      view.things.plant(pour) === plant
+        ? [{ plant, unit, pour: view.things.name(pour), product, cavity }]
+        : [],
+    ),
+    shipped: lines.map(({ pack, product, at, castings, part }, place) => ({
+      ...{ ...of[place]!, pack: view.things.name(pack), product, shipped_at: momentText(at) },
+      ...{ castings, part },
+    })),
+    shipped_unit: of.flatMap((one) => unitsAt(looked, one)),
+    shipped_handling: of.flatMap((one) => handlingsAt(view, looked, one)),
+  }
 }
+
+type ShippedTables = Pick<AnalyticsRows, 'unit' | 'shipped' | 'shipped_unit' | 'shipped_handling'>
 
 function addStage(
   tables: LookTables,
   view: View,
   plant: string,
   about: DefectQuestion,
-  { rows, steps, inspected }: LookedAt,
+  looked: LookedAt,
 ): void {
   const { stage } = about
+  const { rows } = looked
   for (const [place, { inspection }] of inspectionsOf(view, about, rows)) {
     const { at, product, castings, defective, things } = rows[place]!
     const of = { plant, stage, place }
@@ -64,14 +73,29 @@ function addStage(
       if (fact.inspection === inspection)
         found.set(fact.defect, (found.get(fact.defect) ?? 0) + fact.castings)
     for (const [defect, count] of found) tables.look_defect.push({ ...of, defect, castings: count })
-    for (const [n, unit, part] of partsOf(inspected.makeups[0]!, place))
-      tables.look_unit.push({ ...of, n, unit, part })
-    for (const [s, { step, handlings }] of steps.entries())
-      for (const [n, handling, part] of partsOf(inspected.makeups[s + 1]!, place)) {
-        const { load, machine } = handlings[handling]!
-        tables.look_handling.push({ ...of, step, n, load: view.things.name(load), machine, part })
-      }
+    tables.look_unit.push(...unitsAt(looked, of))
+    tables.look_handling.push(...handlingsAt(view, looked, of))
   }
+}
+
+/** Of the row at this place. */
+function unitsAt<T extends { place: number }>({ inspected }: LookedAt, of: T) {
+  return [...partsOf(inspected.makeups[0]!, of.place)].map(([n, unit, part]) => ({
+    ...{ ...of, n, unit, part },
+  }))
+}
+
+function handlingsAt<T extends { place: number }>(
+  view: View,
+  { steps, inspected }: LookedAt,
+  of: T,
+) {
+  return steps.flatMap(({ step, handlings }, s) =>
+    [...partsOf(inspected.makeups[s + 1]!, of.place)].map(([n, handling, part]) => {
+      const { load, machine } = handlings[handling]!
+      return { ...of, step, n, load: view.things.name(load), machine, part }
+    }),
+  )
 }
 
 function* partsOf(

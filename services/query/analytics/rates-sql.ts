@@ -4,16 +4,76 @@ import { momentText } from '../../events/moment.ts'
 import { literal } from '../../store/analytics.ts'
 import type { DefectQuestion } from '../causes/looked-at.ts'
 import { LEAST_PART } from '../rates/count.ts'
+import type { ComplaintsOf } from '../rates/market.ts'
 import { DOSES, type Dosed, doseNames, type RateBy, type Splitting } from '../rates/split.ts'
 
 export interface RatesSql {
   plant: string
-  about: DefectQuestion
+  counts: Counts
   by: readonly RateBy[]
   asked: Splitting
   withoutMisfits: boolean
   /** As of when the tables must be for the same numbers. Unit: ms. */
   asOf: number
+}
+
+/** What is counted: castings looked at and bad ones, or castings shipped and those complained of. */
+export interface Counts {
+  /** Their place, castings and how many are defective. */
+  looked: string
+  /** Of a row k of units or of handlings: whence it comes, and that it is of `looked`. */
+  units: string
+  handlings: string
+}
+
+export function looksOf(
+  plant: string,
+  { stage, defects, product, window }: DefectQuestion,
+): Counts {
+  const found = defects
+    ? `least(castings, coalesce((
+    select sum(d.castings) from analytics.look_defect d
+    where d.plant = l.plant and d.stage = l.stage and d.place = l.place
+      and d.defect in (${listOf(defects)})), 0))`
+    : 'defective'
+  const made = (table: string) =>
+    `analytics.${table} k on k.plant = ${literal(plant)} and k.stage = ${literal(stage)} and k.place = looked.place`
+  return {
+    looked: `  select place, castings, ${found} as defective
+  from analytics.look l
+  where plant = ${literal(plant)} and stage = ${literal(stage)}
+    and ${within('looked_at', window)}${product == null ? '' : `\n    and product = ${literal(product)}`}`,
+    units: made('look_unit'),
+    handlings: made('look_handling'),
+  }
+}
+
+export function shipmentsOf(plant: string, { defects, product, window }: ComplaintsOf): Counts {
+  const told = defects ? `\n      and c.defect in (${listOf(defects)})` : ''
+  const castings = 'sum(castings order by place) * part'
+  const made = (table: string) =>
+    `analytics.${table} k on k.plant = ${literal(plant)} and k.place = looked.place`
+  return {
+    looked: `  select min(place) as place, ${castings} as castings, least(${castings}, coalesce((
+    select sum(c.castings * p.chance order by c.place, p.n)
+    from analytics.complaint_pack p join analytics.complaint c using (plant, complaint)
+    where p.plant = ${literal(plant)} and p.pack = s.pack and p.product = s.product
+      and c.confirmed is not false${told}), 0)) as defective
+  from analytics.shipped s
+  where plant = ${literal(plant)}
+    and ${within('shipped_at', window)}${product == null ? '' : `\n    and product = ${literal(product)}`}
+  group by pack, product, part`,
+    units: made('shipped_unit'),
+    handlings: made('shipped_handling'),
+  }
+}
+
+function within(moment: string, { from, to }: { from: number; to: number }): string {
+  return `${moment} >= ${literal(momentText(from))} and ${moment} < ${literal(momentText(to))}`
+}
+
+function listOf(words: readonly string[]): string {
+  return words.length > 0 ? words.map(literal).join(', ') : 'null'
 }
 
 /** Columns are the splits, castings, defective and rate. */
@@ -35,7 +95,7 @@ export function ratesSql(question: RatesSql): string {
   ]
   return `-- The same numbers as the answer where analytics.written says as_of ${momentText(asOf)} for ${plant.replaceAll(/\s/g, ' ')}.
 with looked as (
-${lookedPart(question)}
+${question.counts.looked}
 )${withoutMisfits ? `, stays as (\n${staysPart(question)}\n)` : ''}${parts.map(({ name, text }) => `, ${name} as (\n${text}\n)`).join('')},
 counted as (
   select looked.place, ${names.join(', ')}, ${castings} * (${part}) as castings, ${defective} * (${part}) as defective
@@ -49,27 +109,11 @@ group by ${names.join(', ')}
 order by ${names.join(', ')}`
 }
 
-function lookedPart({ plant, about }: RatesSql): string {
-  const { stage, defects, product, window } = about
-  const found = defects
-    ? `least(castings, coalesce((
-    select sum(d.castings) from analytics.look_defect d
-    where d.plant = l.plant and d.stage = l.stage and d.place = l.place
-      and d.defect in (${defects.length > 0 ? defects.map(literal).join(', ') : 'null'})), 0))`
-    : 'defective'
-  return `  select place, castings, ${found} as defective
-  from analytics.look l
-  where plant = ${literal(plant)} and stage = ${literal(stage)}
-    and looked_at >= ${literal(momentText(window.from))} and looked_at < ${literal(momentText(window.to))}${
-      product == null ? '' : `\n    and product = ${literal(product)}`
-    }`
-}
-
-/** Part of each look that is of no heat whose sample does not fit. */
-function staysPart({ plant, about }: RatesSql): string {
+/** Part of each row that is of no heat whose sample does not fit. */
+function staysPart({ counts }: RatesSql): string {
   return `  select looked.place, 1 - coalesce(sum(k.part order by k.n) filter (where h.does_not_fit), 0) as part
   from looked
-  left join analytics.look_unit k on k.plant = ${literal(plant)} and k.stage = ${literal(about.stage)} and k.place = looked.place
+  left join ${counts.units}
   left join analytics.unit u on u.plant = k.plant and u.unit = k.unit
   left join analytics.pour p on p.plant = u.plant and p.pour = u.pour
   left join analytics.heat h on h.plant = p.plant and h.heat = p.heat
@@ -77,12 +121,12 @@ function staysPart({ plant, about }: RatesSql): string {
 }
 
 function pouredPart(question: RatesSql, by: readonly RateBy[]): string {
-  const { plant, about, withoutMisfits } = question
+  const { counts, withoutMisfits } = question
   const names = by.map((one) => one.toLowerCase())
   const groups = by.map((one, i) => `${groupOf(question, one)} as ${names[i]}`)
   const told = `  select k.place, k.n, k.part, ${groups.join(', ')}
   from looked
-  join analytics.look_unit k on k.plant = ${literal(plant)} and k.stage = ${literal(about.stage)} and k.place = looked.place
+  join ${counts.units}
   join analytics.unit u on u.plant = k.plant and u.unit = k.unit
   left join analytics.pour p on p.plant = u.plant and p.pour = u.pour${
     withoutMisfits
@@ -102,10 +146,10 @@ ${told}
   group by told.place, ${names.join(', ')}${withoutMisfits ? ', stays.part' : ''}`
 }
 
-function handledPart({ plant, about, asked }: RatesSql): string {
+function handledPart({ counts, asked }: RatesSql): string {
   return `  select k.place, k.machine, sum(k.part order by k.n) as part
   from looked
-  join analytics.look_handling k on k.plant = ${literal(plant)} and k.stage = ${literal(about.stage)} and k.place = looked.place
+  join ${counts.handlings}
   where k.step = ${literal(asked.step!)} and k.machine is not null
   group by k.place, k.machine`
 }

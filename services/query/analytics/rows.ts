@@ -12,7 +12,7 @@ import { placedComplaints } from '../rates/market.ts'
 import { bare } from '../rates/split.ts'
 import type { Moment } from '../record/record-in-hand.ts'
 import { fittedHeats } from '../things/fit.ts'
-import { lookRows } from './looks.ts'
+import { lookRows, shippedRows } from './looks.ts'
 
 type Rows = AnalyticsRows[AnalyticsName]
 
@@ -33,6 +33,7 @@ function rowsOfPlant(moment: Moment, plant: string): AnalyticsRows {
     pour_lot: pourLots(view, plant),
     pour_recipe: pourRecipes(view, plant),
     ...lookRows(view, plant),
+    ...shippedRows(view, plant),
     pack_pour: packPours(view, plant),
     ...complaintRows(view, plant),
   }
@@ -165,8 +166,8 @@ function complaintRows(
   const placed = placedComplaints(view, plant)
   const name = (no: number) => view.things.name(no)
   return {
-    complaint: placed.map(({ told: { fact, defect, castings, confirmed } }) => ({
-      ...{ plant, complaint: name(fact.of), received_at: momentText(fact.at) },
+    complaint: placed.map(({ told: { fact, defect, castings, confirmed } }, place) => ({
+      ...{ plant, complaint: name(fact.of), place, received_at: momentText(fact.at) },
       ...{ product: fact.product, defect, castings, confirmed },
     })),
     complaint_pack: placed.flatMap(({ told, places }) =>

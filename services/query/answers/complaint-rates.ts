@@ -1,4 +1,5 @@
 // Do complaints follow what was charged, or where it was made? Over castings shipped.
+import { ratesSql, shipmentsOf } from '../analytics/rates-sql.ts'
 import type { Context } from '../context.ts'
 import { grouped } from '../estimate.ts'
 import { type ComplaintsOf, type Heard, market } from '../rates/market.ts'
@@ -42,6 +43,12 @@ export async function complaintRates(context: Context, args: ComplaintRatesArgs)
     until: of.window.to,
     cautions: [delay(heard), TOLD_ONLY],
     counts: 'shipped were complained of',
+    sql: () =>
+      ratesSql({
+        ...{ plant: context.plant, counts: shipmentsOf(context.plant, of) },
+        ...{ by: args.by, asked: split.splitting, asOf },
+        withoutMisfits: args.withoutMisfits,
+      }),
   })
 }
 

@@ -43,7 +43,7 @@ export interface RatesWorked {
   /** What is counted of castings, in words. */
   counts: string
   /** The same as a question to the tables of analysts; absent where they cannot answer it. */
-  sql?: () => string
+  sql: () => string
   /** Of complaints, what was heard. */
   heard?: Heard
 }
@@ -78,7 +78,7 @@ export function ratesObject(context: Context, worked: RatesWorked): object {
     },
     together: compared.together,
     heard: worked.heard ?? null,
-    sql: worked.sql ?? null,
+    sql: worked.sql,
     leftOut: counted.leftOut,
     tooMixed: counted.tooMixed,
     misfitHeats: () => misfitsBehind(context, worked),

@@ -2,7 +2,7 @@
 import type { View } from '../../metal/followed.ts'
 import { kept } from '../../metal/kept.ts'
 import { compareRates } from '../../stats/rates/compare.ts'
-import { ratesSql } from '../analytics/rates-sql.ts'
+import { looksOf, ratesSql } from '../analytics/rates-sql.ts'
 import {
   type DefectQuestion,
   type LookedAt,
@@ -57,7 +57,8 @@ export async function defectRates(context: Context, args: RatesArgs): Promise<ob
     counts: 'are bad',
     sql: () =>
       ratesSql({
-        ...{ plant: context.plant, about, by: args.by, asked: split.splitting, asOf },
+        ...{ plant: context.plant, counts: looksOf(context.plant, about) },
+        ...{ by: args.by, asked: split.splitting, asOf },
         withoutMisfits: args.withoutMisfits,
       }),
   })

@@ -96,6 +96,34 @@ function* complaintsOf(
   }
 }
 
+/** Everything that left a plant, product by product, in the order in which rows of `market` are; rows have no complaints. */
+export function everythingShipped(view: View, plant: string): { looked: LookedAt; lines: Line[] } {
+  const { shipped, productsOf } = leftThe(view, plant)
+  const lines = [...shipped].flatMap(([pack, all]) =>
+    all.flatMap(({ at, castings }) =>
+      [...productsOf(pack)].map(([product, part]): Line => ({ pack, product, at, castings, part })),
+    ),
+  )
+  lines.sort((a, b) => a.at - b.at || a.pack - b.pack)
+  const rows = lines.map(
+    ({ pack, product, at, castings, part }): Row => ({
+      ...{ at, product, things: [pack], castings: castings * part, defective: 0 },
+    }),
+  )
+  return { looked: madeOf(view, plant, rows), lines }
+}
+
+/** One product of one pack, and one time that it left. */
+interface Line {
+  pack: number
+  product: string
+  at: Ms
+  /** Of the pack, whatever the product. */
+  castings: number
+  /** Part of the pack that is of the product. */
+  part: number
+}
+
 /** What left the plant: lines of shipments by pack, and the parts of a pack by product. */
 interface Left {
   shipped: ReadonlyMap<number, readonly Shipped[]>
