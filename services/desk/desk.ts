@@ -98,6 +98,13 @@ function draw(): void {
   readAnswer()
 }
 
+function bring(): void {
+  bringPaper().then(
+    () => desk.redraw(),
+    () => (isPaperHere = false),
+  )
+}
+
 const unsaid: { line: HTMLElement; sentence: string }[] = []
 
 function sayAll(): void {
@@ -115,10 +122,8 @@ function readAnswer(): void {
   answerRead = answer
   if (answer === '' || isPaperHere) return
   isPaperHere = true
-  bringPaper().then(
-    () => desk.redraw(),
-    () => (isPaperHere = false),
-  )
+  // Once the answer is painted.
+  requestAnimationFrame(() => setTimeout(bring))
 }
 
 /** What is longer may be a mail with a name in it, which belongs into no address. Unit: signs. */

@@ -40,6 +40,13 @@ export type LotRole =
   | 'SHOT'
   | 'OTHER';
 
+export type PointPer =
+  | 'INSPECTION'
+  | 'SHIFT'
+  | 'DAY'
+  | 'WEEK'
+  | 'HEAT';
+
 export type RateBy =
   | 'RECIPE'
   | 'LOT'
@@ -95,6 +102,19 @@ export type SplitsQueryVariables = Exact<{ [key: string]: never; }>;
 
 export type SplitsQuery = { lots: { edges: Array<{ node: { id: string, role: LotRole | null, material: string | null, supplier: { name: string } | null } }> } };
 
+export type PointByPointQueryVariables = Exact<{
+  about: DefectQuestion;
+  per: PointPer;
+  points: number;
+  asOf?: string | null | undefined;
+}>;
+
+
+export type PointByPointQuery = { rateChart:
+    | { __typename: 'RateChart', sentence: string, per: PointPer, at: Array<string>, name: Array<string>, lookedAt: Array<number>, found: Array<number>, value: Array<number>, centre: Array<number>, lowerLimit: Array<number>, upperLimit: Array<number>, signals: Array<{ point: number, sentence: string, source: string }>, cautions: Array<{ sentence: string }> }
+    | { __typename: 'NothingToExplain', sentence: string }
+   };
+
 export type CountFragment = { castings: number, defective: number, rate: { value: number, interval: { low: number, high: number } | null } };
 
 export type EndsFragment = { value: number, interval: { low: number, high: number } | null };
@@ -103,6 +123,8 @@ export type RestsFragment = { setAside: number, namedOnly: number, inferred: num
 
 export type HeardFragment = { verdict: CompletenessVerdict, sentence: string, asOf: string, stations: Array<{ station: Station, heardUpTo: string | null, waiting: number, lateMinutes: number }> };
 
-export const askRates: Ask<RatesQuery, RatesQueryVariables> = {"document":"sha256:9f12f03217bf35ac983eb1f406b1aa28ed2e2deaefa6ec825dd4bddbed1f5452","operation":"Rates"}
+export const askRates: Ask<RatesQuery, RatesQueryVariables> = {"document":"sha256:90b08b376221c489d9b14950d336fe6105ad3d00fe39cf8fc589f9b74e930173","operation":"Rates"}
 
-export const askSplits: Ask<SplitsQuery, SplitsQueryVariables> = {"document":"sha256:9f12f03217bf35ac983eb1f406b1aa28ed2e2deaefa6ec825dd4bddbed1f5452","operation":"Splits"}
+export const askSplits: Ask<SplitsQuery, SplitsQueryVariables> = {"document":"sha256:90b08b376221c489d9b14950d336fe6105ad3d00fe39cf8fc589f9b74e930173","operation":"Splits"}
+
+export const askPointByPoint: Ask<PointByPointQuery, PointByPointQueryVariables> = {"document":"sha256:90b08b376221c489d9b14950d336fe6105ad3d00fe39cf8fc589f9b74e930173","operation":"PointByPoint"}

@@ -81,7 +81,7 @@ class CausesPage implements Page {
       asked: this.#asked,
       empty: this.#looks.list(addressOf, ({ defect, stage }) => `${defect}, ${stage}`),
       said: ({ causes }) =>
-        causes.__typename === 'Causes' ? this.#foundSaid(causes) : nothingSaid(causes),
+        causes.__typename === 'Causes' ? this.#foundSaid(causes) : nothingSaid(causes, this.#desk),
     })
   }
 
@@ -127,7 +127,7 @@ class CausesPage implements Page {
         <p>Weighed ${countWords(causes.weighed)} factors on ${countWords(causes.counted.castings)} castings.
           Without a cause this page cries out in ${Math.round(causes.falseAlarms * 100)} of 100 cases.</p>
       `,
-      rests: restsView(causes.completeness),
+      rests: restsView(causes.completeness, this.#desk),
       next: this.#next(causes),
       cautions: others,
       asOf: causes.asOf,
@@ -246,7 +246,10 @@ class CausesPage implements Page {
   }
 }
 
-function nothingSaid({ castings, defective, sentence: told, completeness }: Nothing): Said {
+function nothingSaid(
+  { castings, defective, sentence: told, completeness }: Nothing,
+  desk: Desk,
+): Said {
   const isFew = defective > 0 && defective < castings
   const isWhole = completeness.verdict === 'WHOLE'
   return {
@@ -254,7 +257,7 @@ function nothingSaid({ castings, defective, sentence: told, completeness }: Noth
       ? html`<span class="heading">${TOO_FEW}</span> <span class="of">${plain(told)}</span>`
       : plain(told),
     ...{ isWhole, gaps: isWhole ? [] : [completeness.sentence] },
-    rests: restsView(completeness),
+    rests: restsView(completeness, desk),
     asOf: completeness.asOf,
   }
 }

@@ -15,20 +15,21 @@ export function openFormer(desk: Desk, parameters: URLSearchParams): Page {
     title,
     view: (): TemplateResult =>
       sheet<FormerAnswerQuery>({
-        ...{ desk, asked, said },
+        ...{ desk, asked },
+        said: (data) => said(data, desk),
         question: html`${title()}`,
         empty: html`<p>Scan the code of a printed answer, or type its number in hand.</p>`,
       }),
   }
 }
 
-function said({ answer }: FormerAnswerQuery): Said {
+function said({ answer }: FormerAnswerQuery, desk: Desk): Said {
   if (!answer) return { answer: 'There is no answer of that number.' }
   const { sentence, completeness, cautions, asOf, id } = answer
   const isWhole = completeness.verdict === 'WHOLE'
   return {
     ...{ answer: sentence, isWhole, cautions, asOf, number: id },
     gaps: isWhole ? [] : [completeness.sentence],
-    rests: restsView(completeness),
+    rests: restsView(completeness, desk),
   }
 }

@@ -197,7 +197,7 @@ class EmptyHands implements Page {
           <nav aria-label="Questions" class="questions">${nextsView(questionsOf(roles))}</nav>
           ${examples.length > 0 ? html`<section class="newest"><h3>What came last, to try it on</h3>${nextsView(examples)}</section>` : nothing}
         `,
-        rests: restsView(reportsIn, this.#desk.room),
+        rests: restsView(reportsIn, this.#desk),
       }),
     })
   }

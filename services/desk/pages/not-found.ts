@@ -1,5 +1,6 @@
 // No such thing, several of them, or a trail that stops: alike for every question about a thing.
 import { html, nothing, type TemplateResult } from 'lit-html'
+import type { Desk } from '../frame/page.ts'
 import type { Said } from '../frame/sheet.ts'
 import { type RestsOn, restsView } from '../parts/rests.ts'
 import { chanceWords } from '../words/number.ts'
@@ -20,7 +21,7 @@ export type NotFound =
     }
 
 /** `address` asks the same of another thing. */
-export function notFoundSaid(outcome: NotFound, address: (id: string) => string): Said {
+export function notFoundSaid(outcome: NotFound, address: (id: string) => string, desk: Desk): Said {
   const link = (id: string) => html`<a href=${address(id)}>${thingWords(id)}</a>`
   switch (outcome.__typename) {
     case 'NotKnown':
@@ -48,7 +49,7 @@ export function notFoundSaid(outcome: NotFound, address: (id: string) => string)
         answer: plain(sentence),
         ...{ isWhole: false, gaps: [completeness.sentence] },
         body: html`<p>Known up to there: ${known}</p>`,
-        rests: restsView(completeness),
+        rests: restsView(completeness, desk),
         asOf: completeness.asOf,
       }
     }

@@ -182,7 +182,10 @@ class OriginsPage implements Page {
   #said(outcome: Outcome): Said {
     return outcome.__typename === 'Origins'
       ? this.#foundSaid(outcome)
-      : { ...notFoundSaid(outcome, originsOf), since: this.#came.view(() => void this.#ask()) }
+      : {
+          ...notFoundSaid(outcome, originsOf, this.#desk),
+          since: this.#came.view(() => void this.#ask()),
+        }
   }
 
   #foundSaid(origins: Found): Said {
@@ -205,7 +208,7 @@ class OriginsPage implements Page {
         })}
         ${measuresView(origins, units)} ${touchesView(origins)} ${lotsView(origins, units)}
       `,
-      rests: restsView(origins.completeness),
+      rests: restsView(origins.completeness, this.#desk),
       next: this.#next(origins),
       cautions: origins.cautions,
       asOf: origins.asOf,

@@ -4,6 +4,7 @@ import { html, nothing, type TemplateResult } from 'lit-html'
 import {
   askRates,
   askSplits,
+  type PointPer,
   type RatesQuery,
   type RatesQueryVariables,
   type SplitsQuery,
@@ -33,6 +34,13 @@ import {
   Looks,
   untilView,
 } from './looked-at.ts'
+import {
+  PointByPoint,
+  type Pointed,
+  pointedIn,
+  pointedParameters,
+  usualPer,
+} from './rates/point-by-point.ts'
 import { endsOf, type Row, rowsGrid, rowsTable } from './rates/rows.ts'
 import { type Split, splitAsked, splitIn, splitParameters, splitSaid } from './rates/split.ts'
 import { splitView } from './rates/split-view.ts'
@@ -54,10 +62,12 @@ class RatesPage implements Page {
   readonly #asked: Asked<RatesQuery, RatesQueryVariables>
   readonly #more: Asked<RatesQuery, RatesQueryVariables>
   readonly #splits: Asked<SplitsQuery, SplitsQueryVariables>
+  readonly #points: PointByPoint
   readonly #since = new Since()
   readonly #asOf: string | null
   #about: About | undefined
   #split: Split
+  #pointed: Pointed
   /** Rows of the pages after the first. */
   #later: Row[] = []
   #after: string | null = null
@@ -69,8 +79,10 @@ class RatesPage implements Page {
     this.#asked = new Asked(askRates, redraw)
     this.#more = new Asked(askRates, redraw)
     this.#splits = new Asked(askSplits, redraw)
+    this.#points = new PointByPoint(desk)
     this.#about = aboutIn(parameters)
     this.#split = splitIn(parameters)
+    this.#pointed = pointedIn(parameters)
     this.#asOf = parameters.get('asOf')
     void this.#splits.ask({})
     void this.#ask()
@@ -96,7 +108,7 @@ class RatesPage implements Page {
       said: ({ defectRates }) =>
         defectRates.__typename === 'Rates'
           ? this.#foundSaid(defectRates)
-          : nothingSaid(defectRates),
+          : nothingSaid(defectRates, this.#desk),
     })
   }
 
@@ -107,6 +119,7 @@ class RatesPage implements Page {
   close(): void {
     this.#asked.stop()
     this.#more.stop()
+    this.#points.stop()
   }
 
   async #ask(): Promise<void> {
@@ -115,8 +128,20 @@ class RatesPage implements Page {
     this.#since.clear()
     this.#later = []
     await this.#asked.ask(variables)
+    this.#askPoints()
     this.#after = endOf(this.#asked.data)
     this.#desk.redraw()
+  }
+
+  #askPoints(): void {
+    const { data } = this.#asked
+    if (data?.defectRates.__typename !== 'Rates') return
+    const { asOf } = data.defectRates
+    this.#points.ask({ about: defectQuestion(this.#about!), per: this.#per, asOf })
+  }
+
+  get #per(): PointPer {
+    return this.#pointed.per ?? usualPer(this.#about!)
   }
 
   #variables(): RatesQueryVariables | undefined {
@@ -135,8 +160,12 @@ class RatesPage implements Page {
     this.#desk.redraw()
   }
 
-  #address(about: About, split: Split): string {
-    const kept = { ...aboutParameters(about), ...splitParameters(split) }
+  #address(about: About, split: Split, pointed = this.#pointed): string {
+    const kept = {
+      ...aboutParameters(about),
+      ...splitParameters(split),
+      ...pointedParameters(pointed),
+    }
     return `/rates?${new URLSearchParams({ ...kept, ...(this.#asOf && { asOf: this.#asOf }) })}`
   }
 
@@ -171,14 +200,21 @@ class RatesPage implements Page {
           ${rates.trend ? html`<p>${trendWords(rates.trend)}</p>` : nothing}
           ${rates.changeover && rates.changeover.days.length > 0 ? this.#changeoverView(rates.changeover) : nothing}
           ${this.#leftOutView(rates)}
+          ${this.#points.view({ ...this.#pointed, per: this.#per }, { go: (per) => this.#pointBy(per), address: (pointed) => this.#address(this.#about!, this.#split, pointed) })}
           ${copiesView(rates)}
         </section>
       `,
-      rests: restsView(rates.completeness),
+      rests: restsView(rates.completeness, this.#desk),
       next: this.#next(),
       cautions: rates.cautions,
       asOf: rates.asOf,
     }
+  }
+
+  #pointBy(per: PointPer): void {
+    this.#pointed = { per, listed: undefined }
+    this.#desk.keep(new URLSearchParams(this.#address(this.#about!, this.#split).split('?')[1]))
+    this.#askPoints()
   }
 
   #rowsView(rates: Found, rows: readonly Row[]): TemplateResult {
@@ -268,12 +304,12 @@ class RatesPage implements Page {
   }
 }
 
-function nothingSaid({ sentence: told, completeness }: Nothing): Said {
+function nothingSaid({ sentence: told, completeness }: Nothing, desk: Desk): Said {
   const isWhole = completeness.verdict === 'WHOLE'
   return {
     answer: plain(told),
     ...{ isWhole, gaps: isWhole ? [] : [completeness.sentence] },
-    rests: restsView(completeness),
+    rests: restsView(completeness, desk),
     asOf: completeness.asOf,
   }
 }

@@ -120,7 +120,7 @@ class ReachPage implements Page {
           said: ({ reach }) =>
             reach.__typename === 'Reach'
               ? this.#foundSaid(reach)
-              : notFoundSaid(reach, (id) => this.#address(id)),
+              : notFoundSaid(reach, (id) => this.#address(id), this.#desk),
         })
   }
 
@@ -221,7 +221,7 @@ class ReachPage implements Page {
       gaps: isWhole ? [] : gapsOf(completeness),
       since: this.#sinceView(),
       body: this.#body(found),
-      rests: restsView(completeness),
+      rests: restsView(completeness, this.#desk),
       next: nextOf(found),
       cautions: found.cautions,
       asOf: found.asOf,

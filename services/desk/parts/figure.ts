@@ -13,6 +13,8 @@ export interface Column<Row> {
   isNumber?: boolean
   /** Heads its row. */
   isHead?: boolean
+  /** Marks as one compares them with iron or carton: one a line, each in one piece. */
+  isMarks?: boolean
   cell(row: Row): unknown
 }
 
@@ -27,13 +29,15 @@ export function figure(parts: {
   /** Worked out from the same columns. */
   sentence: string
   table: DirectiveResult
+  /** Its table is read at once. */
+  isOpen?: boolean
 }): TemplateResult {
-  const { svg } = parts
+  const { svg, isOpen = false } = parts
   return html`<figure>
     <figcaption><h3>${parts.title}</h3></figcaption>
     ${typeof svg === 'string' ? drawn(svg) : svg}
     <p class="quiet">${parts.sentence}</p>
-    <details>
+    <details ?open=${isOpen}>
       <summary>The same as a table</summary>
       ${parts.table}
     </details>
@@ -81,8 +85,8 @@ const layouts = new Map<string, TemplateStringsArray>()
 
 function rowView<Row>(columns: readonly Column<Row>[], row: Row): TemplateResult {
   const values = columns.map(({ cell }) => cell(row) ?? '')
-  const cells = columns.map(({ isHead, isNumber }, i) => {
-    const tag = isHead ? 'th scope="row"' : isNumber ? 'td class="number"' : 'td'
+  const cells = columns.map((column, i) => {
+    const tag = tagOf(column)
     // Words alone need no more than the cell.
     return typeof values[i] === 'string' ? `<${tag} .textContent=|>` : `<${tag}>|`
   })
@@ -94,4 +98,10 @@ function rowView<Row>(columns: readonly Column<Row>[], row: Row): TemplateResult
   const layout = Object.assign(strings, { raw: strings })
   layouts.set(written, layout)
   return html(layout, ...values)
+}
+
+function tagOf({ isHead, isNumber, isMarks }: Column<never>): string {
+  if (isHead) return 'th scope="row"'
+  if (isNumber) return 'td class="number"'
+  return isMarks ? 'td class="marks"' : 'td'
 }

@@ -3,6 +3,7 @@ import { html, nothing, type TemplateResult } from 'lit-html'
 import type { DirectiveResult } from 'lit-html/directive.js'
 import { guard } from 'lit-html/directives/guard.js'
 import { heardBars } from '../drawings/heard-bars.ts'
+import type { Desk } from '../frame/page.ts'
 import { momentWords } from '../words/moment.ts'
 import { drawn } from './figure.ts'
 
@@ -19,7 +20,7 @@ export interface RestsOn {
 const WIDEST = 640
 
 /** The bars, the same as a table, and what is open in words; drawn once for each answer. */
-export function restsView(rests: RestsOn, room = WIDEST): DirectiveResult {
+export function restsView(rests: RestsOn, { room }: Pick<Desk, 'room'>): DirectiveResult {
   return guard([rests, room], () => restsDrawn(rests, room))
 }
 

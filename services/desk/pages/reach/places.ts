@@ -2,7 +2,6 @@
 import { html, nothing, type TemplateResult } from 'lit-html'
 import type { FoundFragment, PacksFragment } from '../../asks/reach.ts'
 import { table } from '../../parts/figure.ts'
-import { marksView } from '../../parts/marks.ts'
 import { chanceWords, counted, countWords } from '../../words/number.ts'
 import { standingWords } from '../../words/standing.ts'
 
@@ -91,7 +90,7 @@ export function packsView(
       empty: 'No pack holds any of them.',
       columns: [
         { head: 'pack', isHead: true, cell: packView },
-        { head: 'mark', cell: ({ node }) => marksView(node.marks) },
+        { head: 'mark', isMarks: true, cell: ({ node }) => node.marks.join('\n') },
         { head: 'product', cell: ({ node }) => node.products.map(({ name }) => name).join(', ') },
         { head: 'where', cell: ({ place, spot }) => spotWords(PLACES[place], spot) },
         {
