@@ -57,7 +57,7 @@ describe.skipIf(!browserProgram)('What explains the defects', () => {
     await answered(page)
     const next = page.getByRole('navigation', { name: 'Ask next' })
     const thing = groups.flatMap(({ factors }) => factors).find((factor) => factor.thing)?.thing
-    const reach = next.getByRole('link', { name: /^Where did .* go\?$/ })
+    const reach = next.getByRole('link', { name: /^Where did (?!everything).* go\?$/ })
     expect(await reach.count()).toBe(thing ? 1 : 0)
     if (thing) expect(decodeURIComponent((await reach.getAttribute('href'))!)).toContain(thing.id)
     const rates = await next.getByRole('link', { name: /recipe revision/ }).getAttribute('href')
@@ -66,6 +66,11 @@ describe.skipIf(!browserProgram)('What explains the defects', () => {
       stage: 'after-blast',
       defect: 'pinhole',
     })
+    await next.getByRole('link', { name: /^Where did everything that had .* go\?$/ }).click()
+    await page.waitForURL('**/reach?factor=*')
+    await answered(page)
+    expect(await page.locator('h2.answer').textContent()).toMatch(/castings are affected|counts\.$/)
+    expect(desk.complaints).toEqual([])
   })
 
   it('is asked anew by its sentence, from the keyboard', async () => {

@@ -102,6 +102,34 @@ describe.skipIf(!browserProgram)('Rates side by side', () => {
     expect(await findingsIn(page)).toEqual([])
   })
 
+  it('lead from a shift to its heats, and from a heat to where it came from', async () => {
+    const page = await desk.open('analyst', address({ by: 'PRODUCT', per: 'SHIFT' }))
+    await page.getByRole('heading', { name: /^Point by point/ }).waitFor()
+    const points = page.getByRole('region', { name: 'Whether the rate keeps still' })
+    const listed = points.getByRole('table')
+    await points.getByText('The same as a table').click()
+    const shifts = await listed.locator('tbody tr').count()
+    await listed.getByRole('link').first().click()
+    await points
+      .getByRole('link', { name: /^heat / })
+      .first()
+      .waitFor()
+    const heats = await listed.locator('tbody tr').count()
+    expect(heats).toBeGreaterThan(1)
+    await points.getByRole('link', { name: 'List all points' }).click()
+    await points.getByRole('link', { name: 'List all points' }).waitFor({ state: 'detached' })
+    await points.getByText('The same as a table').click()
+    await listed.waitFor()
+    expect(await listed.locator('tbody tr').count()).toBeGreaterThan(Math.max(heats, shifts))
+    expect(await findingsIn(page)).toEqual([])
+    await points
+      .getByRole('link', { name: /^heat / })
+      .first()
+      .click()
+    await page.getByRole('heading', { name: 'The way here' }).waitFor()
+    expect(desk.complaints).toEqual([])
+  })
+
   it('print with their heads', async () => {
     const page = await desk.open('quality', address({ by: 'RECIPE' }))
     await answered(page)

@@ -12,6 +12,7 @@ import {
   parametersOf,
   questionOf,
   shareWritten,
+  variablesOf,
 } from '../../services/desk/pages/reach/question.ts'
 import { reachWords } from '../../services/desk/words/reach-words.ts'
 
@@ -91,8 +92,27 @@ describe('The question of a reach', () => {
   })
 
   it('comes out of its address as it went in', () => {
-    const question = { from: ['lot:A', 'lot:B'], machine: undefined, share: 0.01, asOf: undefined }
+    const question = { from: ['lot:A', 'lot:B'], group: undefined, share: 0.01, asOf: undefined }
     expect(questionOf(parametersOf(question))).toEqual(question)
+  })
+
+  it.each([
+    'machine=oven+2&begin=2026-04-11T06%3A00%3A00.000Z&end=2026-04-11T14%3A00%3A00.000Z&touched=1',
+    'quantity=pouring+temperature&lowest=1380&begin=2026-04-11T06%3A00%3A00.000Z&end=2026-04-12T06%3A00%3A00.000Z&touched=1',
+    'factor=oven+2&stage=after-bake&defect=blister&begin=2026-04-11T06%3A00%3A00.000Z&end=2026-04-12T06%3A00%3A00.000Z&touched=1',
+  ])('follows what is no thing, by its address: %s', (address) => {
+    const question = questionOf(new URLSearchParams(address))
+    expect(question.group).toBeDefined()
+    expect(parametersOf(question).toString()).toBe(address)
+    expect(variablesOf(question)).toMatchObject({
+      from: question.group,
+      affected: { touched: true },
+    })
+  })
+
+  it('follows no half of such a group', () => {
+    for (const address of ['machine=oven+2', 'factor=oven+2&begin=2026-04-11&end=2026-04-12'])
+      expect(questionOf(new URLSearchParams(address)).group).toBeUndefined()
   })
 
   it('counts whatever was touched where nothing goes by mass', () => {

@@ -89,6 +89,35 @@ describe.skipIf(!browserProgram)('A quality engineer with a bad lot', () => {
     expect(new Set(marks).size).toBe(marks.length)
   })
 
+  it('follows what went through a machine, by a form where nothing is named yet', async () => {
+    const page = await desk.open('quality', '/reach')
+    const form = page.getByRole('form', { name: 'What went through a machine' })
+    await form.getByLabel('machine').fill('oven-A')
+    await form.getByLabel('from').fill('2026-04-11T00:00')
+    await form.getByLabel('to').fill('2026-04-13T00:00')
+    expect(await findingsIn(page)).toEqual([])
+    await form.getByRole('button', { name: 'Follow it' }).click()
+    expect(await answerOf(page)).toMatch(/castings are affected|counts\.$/)
+    expect(await page.title()).toContain('what went through oven-A')
+    expect(new URL(page.url()).searchParams.get('machine')).toBe('oven-A')
+    await page.reload()
+    await answerOf(page)
+    expect(await findingsIn(page)).toEqual([])
+    expect(desk.complaints).toEqual([])
+  })
+
+  it('follows what was measured outside limits', async () => {
+    const page = await desk.open('quality', '/reach')
+    const form = page.getByRole('form', { name: 'What was measured outside its limits' })
+    await form.getByLabel('quantity').fill('pouring temperature')
+    await form.getByLabel('lowest allowed').fill('1400')
+    await form.getByLabel('from').fill('2026-04-11T00:00')
+    await form.getByLabel('to').fill('2026-04-13T00:00')
+    await form.getByRole('button', { name: 'Follow it' }).click()
+    expect(await answerOf(page)).toMatch(/castings are affected|counts\.$/)
+    expect(await page.title()).toContain('below 1,400')
+  })
+
   it('reopens an answer by its number', async () => {
     const { reach } = await asked()
     const page = await desk.open('quality', `/answer?${new URLSearchParams({ id: reach.id })}`)

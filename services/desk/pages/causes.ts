@@ -222,7 +222,17 @@ class CausesPage implements Page {
     const thing = groups.flatMap(({ factors }) => factors).find((factor) => factor.thing)?.thing?.id
     const isLot = thing?.startsWith('lot:')
     const next: Next[] = []
-    if (thing && this.#desk.who.roles.includes('quality'))
+    const isQuality = this.#desk.who.roles.includes('quality')
+    const [factor] = groups[0]?.factors ?? []
+    if (factor && isQuality) {
+      const { from: begin, to: end, ...looked } = aboutParameters(about)
+      const had = { factor: factor.name, ...looked, begin: begin!, end: end! }
+      next.push({
+        sentence: `Where did everything that had ${plain(factor.name)} go?`,
+        address: `/reach?${new URLSearchParams(had)}`,
+      })
+    }
+    if (thing && isQuality)
       next.push({
         sentence: `Where did ${thingWords(thing)} go?`,
         address: `/reach?${new URLSearchParams({ from: thing, ...(isLot && { share: '0.01' }) })}`,

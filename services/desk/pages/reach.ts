@@ -31,6 +31,8 @@ import { reachWords } from '../words/reach-words.ts'
 import { notFoundSaid } from './not-found.ts'
 import { nextOf, sinceView } from './reach/around.ts'
 import { Deciding } from './reach/decide.ts'
+import { emptyView } from './reach/empty.ts'
+import { groupWords } from './reach/group.ts'
 import { packsView, placesView } from './reach/places.ts'
 import {
   fromWords,
@@ -91,7 +93,7 @@ class ReachPage implements Page {
   }
 
   get #isAsked(): boolean {
-    return this.#question.from.length > 0 || this.#question.machine !== undefined
+    return this.#question.from.length > 0 || this.#question.group !== undefined
   }
 
   get #found(): FoundFragment | undefined {
@@ -195,21 +197,22 @@ class ReachPage implements Page {
       isMoment ? '' : 'Write now, or a moment such as 2026-04-12 14:00.',
     )
     if (!form.reportValidity() || field('from') === '') return
-    const from = fromWritten(field('from'))
+    const { group } = this.#question
+    const isSame = group !== undefined && field('from') === groupWords(group)
     this.#go({
-      from,
-      machine: field('from') === fromWords(this.#question) ? this.#question.machine : undefined,
-      share: isTouched ? undefined : share,
+      from: isSame ? [] : fromWritten(field('from')),
+      group: isSame ? group : undefined,
+      share: isTouched || isSame ? undefined : share,
       asOf: moment === undefined ? undefined : new Date(moment).toISOString(),
     })
   }
 
   #empty(): TemplateResult {
-    return html`<p>Name a lot, heat, sand, oil, a machine and a time, or a value out of its limits.</p>`
+    return emptyView((group) => this.#go({ ...this.#question, from: [], group, share: undefined }))
   }
 
   #address(id: string): string {
-    return `/reach?${parametersOf({ ...this.#question, from: [id] })}`
+    return `/reach?${parametersOf({ ...this.#question, from: [id], group: undefined })}`
   }
 
   #foundSaid(found: FoundFragment): Said {

@@ -77,7 +77,7 @@ export class PointByPoint {
     const outcome = this.#asked.data?.rateChart
     const pick = (event: Event) => go((event.target as HTMLSelectElement).value as PointPer)
     const options = Object.entries(PER).map(([value, words]) => ({ value, words }))
-    return html`<section aria-label="Point by point">
+    return html`<section aria-label="Whether the rate keeps still">
       <h3 class="sentence" @change=${pick}>Does the rate keep still,
         ${choice({ name: 'per', label: 'Point by point', value: per, options })}?</h3>
       ${stateView({ desk: this.#desk, asked: this.#asked })}

@@ -2,11 +2,13 @@
 import type { ReachQueryVariables } from '../../asks/reach.ts'
 import { shareWords } from '../../words/number.ts'
 import { thingWords } from '../../words/standing.ts'
+import { type Group, groupIn, groupParameters, groupWords } from './group.ts'
 
 export interface ReachQuestion {
   /** `kind:number`; what else is written is a mark. */
   from: string[]
-  machine: { machine: string; from: string; to: string } | undefined
+  /** In place of things. */
+  group: Group | undefined
   /** Any of it at all counts when there is none. */
   share: number | undefined
   /** Now when there is none. */
@@ -20,42 +22,31 @@ const BY_MASS = ['lot', 'bin', 'charge', 'furnace', 'heat', 'ladle', 'pour']
 const KINDS = [...BY_MASS, 'sand', 'molds', 'load', 'tote', 'pack', 'pan', 'shipment']
 
 export function questionOf(parameters: URLSearchParams): ReachQuestion {
-  const machine = parameters.get('machine')
+  const group = groupIn(parameters)
   const from = fromWritten(parameters.getAll('from').join(', '))
   const share = Number(parameters.get('share') ?? Number.NaN)
-  const isTouched = parameters.has('touched') || (!byMass(from) && !parameters.has('share'))
+  const isTouched =
+    group !== undefined || parameters.has('touched') || (!byMass(from) && !parameters.has('share'))
   return {
-    from,
-    machine: machine
-      ? { machine, from: parameters.get('begin') ?? '', to: parameters.get('end') ?? '' }
-      : undefined,
+    ...{ from, group },
     share: isTouched ? undefined : share > 0 && share <= 1 ? share : USUAL_SHARE,
     asOf: parameters.get('asOf') ?? undefined,
   }
 }
 
-export function parametersOf({ from, machine, share, asOf }: ReachQuestion): URLSearchParams {
-  const parameters = new URLSearchParams()
+export function parametersOf({ from, group, share, asOf }: ReachQuestion): URLSearchParams {
+  const parameters = new URLSearchParams(group && groupParameters(group))
   for (const id of from) parameters.append('from', id)
-  if (machine) {
-    parameters.set('machine', machine.machine)
-    parameters.set('begin', machine.from)
-    parameters.set('end', machine.to)
-  }
   if (share === undefined) parameters.set('touched', '1')
   else parameters.set('share', String(share))
   if (asOf) parameters.set('asOf', asOf)
   return parameters
 }
 
-export function variablesOf({ from, machine, share, asOf }: ReachQuestion): ReachQueryVariables {
+export function variablesOf({ from, group, share, asOf }: ReachQuestion): ReachQueryVariables {
   const isThings = from.every((name) => KINDS.includes(name.split(':')[0]!) && name.includes(':'))
   return {
-    from: machine
-      ? { machine: { machine: machine.machine, window: { from: machine.from, to: machine.to } } }
-      : isThings
-        ? { things: from }
-        : { marks: from },
+    from: group ?? (isThings ? { things: from } : { marks: from }),
     affected: share === undefined ? { touched: true } : { share },
     asOf: asOf ?? null,
   }
@@ -73,8 +64,8 @@ export function fromWritten(text: string): string[] {
     })
 }
 
-export function fromWords({ from, machine }: ReachQuestion): string {
-  if (machine) return `${machine.machine}, ${machine.from} to ${machine.to}`
+export function fromWords({ from, group }: ReachQuestion): string {
+  if (group) return groupWords(group)
   return from.map((name) => (name.includes(':') ? thingWords(name) : name)).join(', ')
 }
 
@@ -95,7 +86,7 @@ export function shareWritten(text: string): number | undefined {
 
 export function titleOf(question: ReachQuestion): string {
   const { share, asOf } = question
-  if (question.from.length === 0 && !question.machine) return 'Where did it go?'
+  if (question.from.length === 0 && !question.group) return 'Where did it go?'
   const counting =
     share === undefined
       ? 'counting a casting that was touched at all'
