@@ -10,12 +10,12 @@ const READ = `__typename
     changeover { days groups share kg castings defective }
     rows { totalCount edges { node {
       group counted { castings defective rate { value interval { low high } } }
-      times { value } chanceAlone stretch { from to } charged { material written weighed weighedKg }
+      adjusted { value } times { value } chanceAlone stretch { from to } charged { material written weighed weighedKg }
     } } } }`
 const ASK = `query ($about: DefectQuestion!, $by: [RateBy!]!, $ownMetal: Float, $lot: ID, $supplier: String,
-    $material: String, $shifts: [String!], $step: Step, $withoutMisfits: Boolean) {
+    $material: String, $shifts: [String!], $step: Step, $withoutMisfits: Boolean, $adjustFor: [RateBy!]! = [PRODUCT]) {
   defectRates(about: $about, by: $by, ownMetal: $ownMetal, lot: $lot, supplier: $supplier, material: $material,
-    shifts: $shifts, step: $step, withoutMisfits: $withoutMisfits) { ${READ} } }`
+    shifts: $shifts, step: $step, withoutMisfits: $withoutMisfits, adjustFor: $adjustFor) { ${READ} } }`
 const ANALYST = someone('analyst')
 
 // biome-ignore lint/suspicious/noExplicitAny: an answer is looked into as it comes
@@ -139,6 +139,18 @@ describe('Rates of the small plant', () => {
     expect(bad.chanceAlone).toBeGreaterThan(0)
   })
 
+  it('are made fair for what is asked', async () => {
+    const shifts = ['07:30', '19:30']
+    const plain = await rates(['SHIFT'], { shifts, adjustFor: [] }, 'audit')
+    for (const { adjusted, counted } of Object.values<Answer>(groups(plain)))
+      expect(adjusted.value).toBeCloseTo(counted.rate.value, 9)
+    // Within its own shift each is as bad as all of them, and there is none to compare it with.
+    const own = await rates(['SHIFT'], { shifts, adjustFor: ['SHIFT'] }, 'audit')
+    const bad = groups(own)['19:30 to 07:30']
+    expect(bad.adjusted.value).toBeCloseTo(5 / 30, 9)
+    expect(bad.chanceAlone).toBeNull()
+  })
+
   it('leave out heats that do not fit only where there are any', async () => {
     const found = await rates(['LINE'], { withoutMisfits: true })
     expect(found).toMatchObject({ misfitHeats: 0, withoutCastings: 0 })
@@ -158,6 +170,7 @@ describe('Rates of the small plant', () => {
     ['a supplier nobody knows', { by: ['SUPPLIER'], supplier: 'Nobody' }],
     ['a supplier without its split', { by: ['LINE'], supplier: 'Ridge Iron' }],
     ['a split by material without one', { by: ['MATERIAL'] }],
+    ['to be made fair for a lot', { by: ['LINE'], adjustFor: ['LOT'] }],
     ['shifts out of order', { by: ['SHIFT'], shifts: ['22:00', '06:00'] }],
     ['a shift at no time of day', { by: ['SHIFT'], shifts: ['24:00'] }],
   ])('refuse %s', async (_, more) => {

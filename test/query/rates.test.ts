@@ -8,9 +8,10 @@ import { DEMO } from '../../services/plant/work.ts'
 import { type LookedAt, lookedAt } from '../../services/query/causes/looked-at.ts'
 import { changeover } from '../../services/query/rates/changeover.ts'
 import { countBy } from '../../services/query/rates/count.ts'
+import { fairFor } from '../../services/query/rates/fair.ts'
 import { recipesIn, sharesOf } from '../../services/query/rates/in-metal.ts'
 import { type RateBy, splitBy } from '../../services/query/rates/split.ts'
-import { compareRates } from '../../services/stats/rates/compare.ts'
+import { compareRates, type Looked } from '../../services/stats/rates/compare.ts'
 import { trend } from '../../services/stats/tables.ts'
 
 const ASKED = { ownMetal: 0.9, dosed: {}, shifts: ['06:00', '14:00', '22:00'] }
@@ -68,6 +69,44 @@ describe('Rates of the demo', { timeout: 120_000 }, () => {
     )
     // What is left is of unknown origin: of no unit.
     expect(none.groups).toEqual([])
+  })
+
+  it('are made fair for what is asked, over the same castings', () => {
+    const known = [split('FURNACE')]
+    const counted = countBy(looked, known)
+    const groups = counted.groups.length
+    const castingsOf = (of: readonly { group: number; castings: number }[]) =>
+      Array.from({ length: groups }, (_, g) =>
+        of.filter(({ group }) => group === g).reduce((sum, { castings }) => sum + castings, 0),
+      )
+    const strata = (fair: { stratum: number }[]) => new Set(fair.map(({ stratum }) => stratum)).size
+    const adjusted = (fair: Looked[]) =>
+      compareRates(counted.looked, groups, undefined, fair).rows.map((row) => row.adjusted.value)
+    const fairly = (byProduct: boolean, ...by: RateBy[]) =>
+      fairFor(looked, known, counted, { byProduct, splits: by.map((one) => split(one)) })
+    const [lines, both, none] = [fairly(false, 'LINE'), fairly(true, 'LINE'), fairly(false)]
+    expect(strata(lines)).toBe(countBy(looked, [split('LINE')]).groups.length)
+    expect(strata(both)).toBeGreaterThan(strata(lines))
+    for (const fair of [lines, both, none])
+      for (const [g, castings] of castingsOf(fair).entries())
+        expect(castings).toBeCloseTo(castingsOf(counted.looked)[g]!, 6)
+    // Made fair for nothing, a rate is the plain one; for lines, found over expected of its lines.
+    const { rows, overall } = compareRates(counted.looked, groups)
+    for (const [g, value] of adjusted(none).entries())
+      expect(value).toBeCloseTo(rows[g]!.rate.value, 12)
+    const rateOf = (of: Looked[]) => {
+      const sum = (count: 'castings' | 'defective') => of.reduce((all, one) => all + one[count], 0)
+      return sum('defective') / sum('castings')
+    }
+    const expected = lines
+      .filter(({ group }) => group === 0)
+      .reduce(
+        (sum, one) =>
+          sum + one.castings * rateOf(lines.filter(({ stratum }) => stratum === one.stratum)),
+        0,
+      )
+    const found = rows[0]!.defective
+    expect(adjusted(lines)[0]).toBeCloseTo((found / expected) * overall.rate.value, 9)
   })
 
   it('split by machine of a step name its machines', () => {

@@ -42,7 +42,7 @@ export interface RatesWorked {
   cautions: { code: string; sentence: string }[]
   /** What is counted of castings, in words. */
   counts: string
-  /** The same as a question to the tables of analysts; absent where they cannot answer it. */
+  /** The same as a question to the tables of analysts. */
   sql: () => string
   /** Of complaints, what was heard. */
   heard?: Heard
@@ -119,7 +119,7 @@ function rowObject(row: RateRow, group: string[]): object {
   return {
     group,
     counted: { castings, defective, rate: ranged(rate, CLUSTERED) },
-    adjusted: ranged(adjusted, 'as the plain rate, times what the mix of products makes of it'),
+    adjusted: ranged(adjusted, 'as the plain rate, times what the mix makes of it'),
     steadied: ranged(steadied, 'beta, with the spread between groups taken as known'),
     times: timesObject(times),
     chanceAlone: chanceAlone ?? null,

@@ -14,9 +14,17 @@ import { behindOf } from '../causes/poured-factors.ts'
 import type { Context } from '../context.ts'
 import { listed } from '../estimate.ts'
 import { countBy } from '../rates/count.ts'
+import { type Fair, fairFor } from '../rates/fair.ts'
 import { lotsBy } from '../rates/in-metal.ts'
 import { assertShifts } from '../rates/plant-time.ts'
-import { DOSED, type Split, type SplitArgs, type Splitting, splitBy } from '../rates/split.ts'
+import {
+  DOSED,
+  type RateBy,
+  type Split,
+  type SplitArgs,
+  type Splitting,
+  splitBy,
+} from '../rates/split.ts'
 import { type Completeness, completenessOf } from '../record/completeness.ts'
 import type { Moment } from '../record/record-in-hand.ts'
 import { refusal } from '../refusal.ts'
@@ -73,7 +81,7 @@ export function splitsTold({ asOf: _, ...args }: SplitArgs & { about?: unknown }
 const wrong = (sentence: string) => refusal('BAD_USER_INPUT', sentence)
 
 export function assertSplits(args: SplitArgs): void {
-  const { by, ownMetal, step, shifts } = args
+  const { by, ownMetal, step, shifts, adjustFor } = args
   if (by.length < 1 || by.length > 2 || new Set(by).size < by.length)
     throw wrong('by takes one split, or two that differ.')
   if (!(ownMetal > 0.5 && ownMetal <= 1)) throw wrong('ownMetal must lie above 0.5 and at most 1.')
@@ -84,8 +92,12 @@ export function assertSplits(args: SplitArgs): void {
   }
   if (by.includes('MACHINE') !== (step != null))
     throw wrong('step is given with the split MACHINE, and only there.')
+  if (adjustFor?.some((one) => !(ADJUST_FOR as readonly RateBy[]).includes(one)))
+    throw wrong(`adjustFor takes ${ADJUST_FOR.join(', ')}.`)
   assertShifts(shifts)
 }
+
+const ADJUST_FOR = ['FURNACE', 'LINE', 'PATTERN', 'CAVITY', 'PRODUCT', 'DAY', 'SHIFT'] as const
 
 /** What is split, and up to when anything may have been poured. */
 interface Castings {
@@ -105,7 +117,8 @@ export async function splitCastings(context: Context, args: SplitArgs, of: Casti
   const misfits = args.withoutMisfits
     ? misfitHeats({ view, asOf }, context.plant, of.until)
     : undefined
-  const counted = countBy(looked, known, misfits && unitsOf(view, looked, misfits))
+  const drop = misfits && unitsOf(view, looked, misfits)
+  const counted = countBy(looked, known, drop)
   const { groups } = counted
   if (groups.length === 0)
     return 'None of the castings looked at belong to any group: too mixed, or not recorded.'
@@ -114,9 +127,31 @@ export async function splitCastings(context: Context, args: SplitArgs, of: Casti
   const names = groups.map((group) => group.join(', '))
   const against = args.against == null ? undefined : names.indexOf(args.against)
   if (against === -1) throw wrong(`against is none of the groups: ${listed(names, 12)}.`)
+  const fair = fairFor(
+    looked,
+    known,
+    counted,
+    adjusting(context, args, moment, looked, asked),
+    drop,
+  )
   return {
     ...{ counted, names, known, splitting: asked, ...(misfits && { misfits }) },
-    compared: compareRates(counted.looked, groups.length, against),
+    compared: compareRates(counted.looked, groups.length, against, fair),
+  }
+}
+
+function adjusting(
+  { plant }: Context,
+  { adjustFor = ['PRODUCT'] }: SplitArgs,
+  { view }: Moment,
+  looked: LookedAt,
+  asked: Splitting,
+): Fair {
+  return {
+    byProduct: adjustFor.includes('PRODUCT'),
+    splits: adjustFor
+      .filter((one) => one !== 'PRODUCT')
+      .flatMap((one) => splitBy(view, plant, looked, one, asked) ?? []),
   }
 }
 

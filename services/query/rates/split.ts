@@ -33,6 +33,8 @@ export interface SplitArgs {
   material?: string | null
   shifts: string[]
   step?: string | null
+  /** PRODUCT where an older number of an answer does not say. */
+  adjustFor?: RateBy[]
   withoutMisfits: boolean
   asOf?: number | null
 }

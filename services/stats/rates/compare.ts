@@ -49,11 +49,15 @@ export interface Comparison {
 /** Differences with a smaller corrected chance are told apart. */
 export const TOLD_APART = 0.05
 
-/** Compares groups 0 … groups - 1; `against` is the reference, all others together when left out. */
+/**
+ * Compares groups 0 … groups - 1; `against` is the reference, all others together when left out. `fair` has the same
+ * castings inside other strata.
+ */
 export function compareRates(
   looked: readonly Looked[],
   groups: number,
   against?: number,
+  fair = looked,
 ): Comparison {
   const clusters = clustersOf(looked, groups)
   const together = togetherness(clusters)
@@ -64,7 +68,7 @@ export function compareRates(
     defective: whole.defective,
     rate: clusteredShare(all, together),
   }
-  const tally = strataOf(looked)
+  const tally = strataOf(fair)
   const rates = clusters.map((of) => clusteredShare(of, together))
   const effects = clusters.map((of) => designEffect(of, together))
   const steady = steadied(
@@ -77,7 +81,7 @@ export function compareRates(
     const { castings, defective } = sums(of)
     const rate = rates[group]!
     const expected = expectedOf(tally, group)
-    const fair = castings > 0 && expected > 0 ? (overall.rate.value * castings) / expected : 1
+    const mix = castings > 0 && expected > 0 ? (overall.rate.value * castings) / expected : 1
     const found =
       group === against ? undefined : comparedWith(tally, group, against, effects[group]!)
     return {
@@ -87,9 +91,9 @@ export function compareRates(
       designEffect: effects[group]!,
       rate,
       adjusted: {
-        value: rate.value * fair,
-        low: Math.min(1, rate.low * fair),
-        high: Math.min(1, rate.high * fair),
+        value: rate.value * mix,
+        low: Math.min(1, rate.low * mix),
+        high: Math.min(1, rate.high * mix),
       },
       steadied: steady[group]!,
       ...(found && { times: found.times, chanceAlone: found.chanceAlone }),
