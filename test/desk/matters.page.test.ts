@@ -5,6 +5,12 @@ import { findingsIn } from './accessible.ts'
 import { DeskBrowser } from './browser.ts'
 import { browserProgram } from './chromium.ts'
 
+const ASIDE = {
+  ...{ id: 'report:quality/0/1', station: 'MELT', source: null, setAsideAs: 'UNDECODABLE' },
+  ...{ recordedAt: '2026-04-11T16:00:00Z', setAsideFor: 'Its bytes are no event.' },
+  entered: [{ field: 'as sent', value: '{"tapKg": 12', unit: null }],
+}
+
 describe.skipIf(!browserProgram)('The pages of what is decided and reported', () => {
   let desk: DeskBrowser
 
@@ -57,18 +63,13 @@ describe.skipIf(!browserProgram)('The pages of what is decided and reported', ()
   })
 
   it('say what could not be read, and put it through again', async () => {
-    const aside = {
-      ...{ id: 'report:quality/0/1', station: 'MELT', source: null, setAsideAs: 'UNDECODABLE' },
-      ...{ recordedAt: '2026-04-11T16:00:00Z', setAsideFor: 'Its bytes are no event.' },
-      entered: [{ field: 'as sent', value: '{"tapKg": 12', unit: null }],
-    }
     const page = await desk.open('quality', '/set-aside', {
       prepare: (page) =>
         page.route('**/graphql', async (route) => {
           const asked = route.request().postDataJSON() as { operationName: string }
           if (asked.operationName !== 'SetAside') return route.continue()
           const pageInfo = { hasNextPage: false, endCursor: null }
-          const setAside = { totalCount: 1, pageInfo, edges: [{ node: aside }] }
+          const setAside = { totalCount: 1, pageInfo, edges: [{ node: ASIDE }] }
           return route.fulfill({ json: { data: { setAside } } })
         }),
     })
@@ -82,6 +83,34 @@ describe.skipIf(!browserProgram)('The pages of what is decided and reported', ()
     // The house has none there, and says so.
     await page.getByRole('button', { name: 'Put it through again' }).click()
     await page.getByText('Not possible.').waitFor()
+  })
+
+  it('list what was set aside page after page, below what is read', async () => {
+    const page = await desk.open('quality', '/set-aside', {
+      prepare: (page) =>
+        page.route('**/graphql', async (route) => {
+          const { operationName, variables } = route.request().postDataJSON() as {
+            operationName: string
+            variables: { after?: string }
+          }
+          if (operationName !== 'SetAside') return route.continue()
+          const isFirst = variables.after === undefined
+          const setAside = {
+            totalCount: 2,
+            pageInfo: { hasNextPage: isFirst, endCursor: isFirst ? 'x' : null },
+            edges: [{ node: { ...ASIDE, id: `${ASIDE.id}${isFirst ? '' : '9'}` } }],
+          }
+          return route.fulfill({ json: { data: { setAside } } })
+        }),
+    })
+    const articles = page.locator('#sheet article')
+    await articles.getByText('What it says').click()
+    await page.getByRole('button', { name: 'Show 20 more' }).click()
+    await articles.nth(1).waitFor()
+    expect(await articles.count()).toBe(2)
+    // What was opened stays so.
+    await articles.first().getByText('{"tapKg": 12').first().waitFor()
+    expect(await page.getByRole('button', { name: 'Show 20 more' }).count()).toBe(0)
   })
 
   it('give a rep the shops to call, and take down that they were told and what they still have', async () => {

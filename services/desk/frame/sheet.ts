@@ -105,20 +105,6 @@ export function stateView({
   return html`<p class="state trouble" role="alert">${failureWords(failure, ownersOf(location.pathname, desk.who.roles))}${again}</p>`
 }
 
-/** Has the next page of a list come, or says why it does not. */
-export function moreView(
-  desk: Desk,
-  asked: Pick<Asked<unknown, never>, 'standing'> & { stop(): void },
-  words: string,
-  more: () => unknown,
-): TemplateResult {
-  const { standing } = asked
-  const isToAsk = standing.is !== 'failed' && standing.is !== 'stopped'
-  const button = html`<p><button type="button" ?disabled=${standing.is === 'asking'} @click=${more}>${words}</button></p>`
-  const state = stateView({ desk, asked: { standing, again: more, stop: () => asked.stop() } })
-  return html`${isToAsk ? button : nothing}${state}`
-}
-
 /** What was answered. */
 export function saidView(said: Said): TemplateResult {
   const {

@@ -14,9 +14,10 @@ import { washIn, washInSentence } from '../drawings/wash-in.ts'
 import { Asked } from '../frame/asked.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
-import { moreView, type Said, sheet } from '../frame/sheet.ts'
+import { type Said, sheet } from '../frame/sheet.ts'
 import { wear } from '../frame/style.ts'
 import { figure, table } from '../parts/figure.ts'
+import { More } from '../parts/more.ts'
 import { restsView } from '../parts/rests.ts'
 import { sentence } from '../parts/settings.ts'
 import { Since } from '../parts/since.ts'
@@ -60,7 +61,7 @@ class RatesPage implements Page {
   readonly #desk: Desk
   readonly #looks: Looks
   readonly #asked: Asked<RatesQuery, RatesQueryVariables>
-  readonly #more: Asked<RatesQuery, RatesQueryVariables>
+  readonly #more
   readonly #splits: Asked<SplitsQuery, SplitsQueryVariables>
   readonly #points: PointByPoint
   readonly #since = new Since()
@@ -68,16 +69,15 @@ class RatesPage implements Page {
   #about: About | undefined
   #split: Split
   #pointed: Pointed
-  /** Rows of the pages after the first. */
-  #later: Row[] = []
-  #after: string | null = null
 
   constructor(desk: Desk, parameters: URLSearchParams) {
     const redraw = () => desk.redraw()
     this.#desk = desk
     this.#looks = new Looks(desk)
     this.#asked = new Asked(askRates, redraw)
-    this.#more = new Asked(askRates, redraw)
+    this.#more = new More(desk, askRates, ({ defectRates }) =>
+      defectRates.__typename === 'Rates' ? defectRates.rows : undefined,
+    )
     this.#splits = new Asked(askSplits, redraw)
     this.#points = new PointByPoint(desk)
     this.#about = aboutIn(parameters)
@@ -118,7 +118,7 @@ class RatesPage implements Page {
 
   close(): void {
     this.#asked.stop()
-    this.#more.stop()
+    this.#more.forget()
     this.#points.stop()
   }
 
@@ -126,11 +126,9 @@ class RatesPage implements Page {
     const variables = this.#variables()
     if (!variables) return
     this.#since.clear()
-    this.#later = []
+    this.#more.forget()
     await this.#asked.ask(variables)
     this.#askPoints()
-    this.#after = endOf(this.#asked.data)
-    this.#desk.redraw()
   }
 
   #askPoints(): void {
@@ -148,16 +146,6 @@ class RatesPage implements Page {
     const split = splitAsked(this.#split)
     if (!this.#about || !split) return undefined
     return { about: defectQuestion(this.#about), ...split, asOf: this.#asOf }
-  }
-
-  /** The next page, of the same moment. */
-  async #askMore(asOf: string): Promise<void> {
-    await this.#more.ask({ ...this.#variables()!, after: this.#after, asOf })
-    const { data } = this.#more
-    if (this.#more.standing.is !== 'answered' || data?.defectRates.__typename !== 'Rates') return
-    this.#later.push(...data.defectRates.rows.edges.map(({ node }) => node))
-    this.#after = endOf(data)
-    this.#desk.redraw()
   }
 
   #address(about: About, split: Split, pointed = this.#pointed): string {
@@ -189,7 +177,7 @@ class RatesPage implements Page {
 
   #foundSaid(rates: Found): Said {
     const isWhole = rates.completeness.verdict === 'WHOLE'
-    const rows = [...rates.rows.edges.map(({ node }) => node), ...this.#later]
+    const rows = this.#more.edges(rates.rows).map(({ node }) => node)
     return {
       answer: plain(rates.sentence),
       ...{ isWhole, gaps: isWhole ? [] : [rates.completeness.sentence] },
@@ -238,7 +226,7 @@ class RatesPage implements Page {
       ${
         rows.length < totalCount
           ? html`<p>${countWords(rows.length)} of ${countWords(totalCount)} groups.</p>
-            ${moreView(this.#desk, this.#more, 'Show more', () => this.#askMore(rates.asOf))}`
+            ${this.#more.view(rates.rows, 'Show 50 more', (after) => ({ ...this.#variables()!, after, asOf: rates.asOf }))}`
           : nothing
       }
     `
@@ -325,8 +313,4 @@ function trendWords({ z, chanceAlone }: NonNullable<Found['trend']>): string {
   if (chanceAlone >= 0.05) return 'No trend with the dose that chance would not make.'
   const way = z > 0 ? 'More of it, more defects' : 'More of it, fewer defects'
   return `${way}: a trend this strong comes by chance in ${chanceWords(chanceAlone)}.`
-}
-
-function endOf(data: RatesQuery | undefined): string | null {
-  return data?.defectRates.__typename === 'Rates' ? data.defectRates.rows.pageInfo.endCursor : null
 }

@@ -8,7 +8,6 @@ import {
   askReachPacks,
   askReachSince,
   type FoundFragment,
-  type PacksFragment,
   type ReachAgainQuery,
   type ReachQuery,
 } from '../asks/reach.ts'
@@ -22,8 +21,9 @@ import {
 import { Asked } from '../frame/asked.ts'
 import type { News } from '../frame/news.ts'
 import type { Desk, Page } from '../frame/page.ts'
-import { moreView, type Said, sheet } from '../frame/sheet.ts'
+import { type Said, sheet } from '../frame/sheet.ts'
 import { wear } from '../frame/style.ts'
+import { More } from '../parts/more.ts'
 import { restsView } from '../parts/rests.ts'
 import { counted, countWords, shareWords } from '../words/number.ts'
 import { plain } from '../words/plain.ts'
@@ -72,7 +72,6 @@ class ReachPage implements Page {
   #ruler: RulerPlace | undefined
   #drawn: { curve: Curve; layers: RulerLayers } | undefined
   #resting: ReturnType<typeof setTimeout> | undefined
-  #packs: PacksFragment['edges'] = []
   #deciding: { of: string; deciding: Deciding } | undefined
 
   constructor(desk: Desk, parameters: URLSearchParams) {
@@ -82,10 +81,9 @@ class ReachPage implements Page {
     this.#again = new Asked(askReachAgain, redraw)
     this.#exact = new Asked(askReachAt, redraw)
     this.#since = new Asked(askReachSince, redraw)
-    this.#more = new Asked(askReachPacks, () => {
-      this.#takeMore()
-      redraw()
-    })
+    this.#more = new More(desk, askReachPacks, ({ answer }) =>
+      answer?.__typename === 'Reach' ? answer.packs : undefined,
+    )
     this.#question = questionOf(parameters)
     this.#number = parameters.get('id') ?? undefined
     if (this.#number) void this.#reopen(this.#number)
@@ -150,7 +148,7 @@ class ReachPage implements Page {
   #forget(): void {
     clearTimeout(this.#resting)
     this.#ruler = undefined
-    this.#packs = []
+    this.#more.forget()
     this.#since.forget()
   }
 
@@ -239,7 +237,7 @@ class ReachPage implements Page {
       ${strip && curve && curve.share.length > 1 ? this.#rulerView(found, strip, curve) : nothing}
       ${placesView(found, deciding.buttons())}
       ${deciding.form()}
-      ${packsView(found.id, { ...found.packs, edges: [...found.packs.edges, ...this.#packs] }, this.#moreView(found))}
+      ${packsView(found.id, this.#more.edges(found.packs), found.packs.totalCount, this.#moreView(found))}
     `
   }
 
@@ -290,20 +288,11 @@ class ReachPage implements Page {
       <button type="button" @click=${() => this.#go({ ...this.#question, share })}>Count from ${shareWords(share)} on</button></p>`
   }
 
-  #moreView(found: FoundFragment): TemplateResult | typeof nothing {
-    const shown = found.packs.edges.length + this.#packs.length
-    if (shown >= found.packs.totalCount) return nothing
-    const last = this.#more.data?.answer
-    const before = last?.__typename === 'Reach' && this.#packs.length > 0 ? last.packs : found.packs
-    const more = () => this.#more.ask({ id: found.id, after: before.pageInfo.endCursor })
-    return html`${moreView(this.#desk, this.#more, 'Show 50 more', more)}
-      <p>${countWords(found.packs.totalCount - shown)} more in the file.</p>`
-  }
-
-  #takeMore(): void {
-    const answer = this.#more.data?.answer
-    if (this.#more.standing.is !== 'answered' || answer?.__typename !== 'Reach') return
-    this.#packs = [...this.#packs, ...answer.packs.edges]
+  #moreView({ id, packs }: FoundFragment): TemplateResult | typeof nothing {
+    const left = packs.totalCount - this.#more.edges(packs).length
+    if (left <= 0) return nothing
+    return html`${this.#more.view(packs, 'Show 50 more', (after) => ({ id, after }))}
+      <p>${countWords(left)} more in the file.</p>`
   }
 
   #sinceView(): TemplateResult | typeof nothing {

@@ -1,5 +1,6 @@
 // What could not be read: why, what it says as it came, and a way to put it through again.
 import { html, nothing, type TemplateResult } from 'lit-html'
+import { repeat } from 'lit-html/directives/repeat.js'
 import {
   askPutThrough,
   askSetAside,
@@ -13,6 +14,7 @@ import { type Said, sheet } from '../frame/sheet.ts'
 import { Decisions } from '../parts/decisions.ts'
 import { ENTERED } from '../parts/entered.ts'
 import { table } from '../parts/figure.ts'
+import { More } from '../parts/more.ts'
 import { Since } from '../parts/since.ts'
 import { momentWords } from '../words/moment.ts'
 import { counted } from '../words/number.ts'
@@ -36,11 +38,13 @@ class SetAsidePage implements Page {
   readonly #desk: Desk
   readonly #asked: Asked<SetAsideQuery, SetAsideQueryVariables>
   readonly #replays: Decisions
+  readonly #more
   readonly #since = new Since()
 
   constructor(desk: Desk) {
     this.#desk = desk
     this.#asked = new Asked(askSetAside, () => desk.redraw())
+    this.#more = new More(desk, askSetAside, ({ setAside }) => setAside)
     this.#replays = new Decisions(
       () => desk.redraw(),
       () => this.#ask(),
@@ -69,13 +73,15 @@ class SetAsidePage implements Page {
     })
   }
 
-  #ask(after: string | null = null): void {
+  #ask(): void {
     this.#since.clear()
-    void this.#asked.ask({ after })
+    this.#more.forget()
+    void this.#asked.ask({})
   }
 
   #said({ setAside }: SetAsideQuery): Said {
-    const { totalCount, edges, pageInfo } = setAside
+    const { totalCount } = setAside
+    const edges = this.#more.edges(setAside)
     return {
       answer:
         totalCount === 0
@@ -83,8 +89,12 @@ class SetAsidePage implements Page {
           : `${counted(totalCount, 'report was', 'reports were')} set aside. What they say is in no answer.`,
       since: this.#since.view(() => this.#ask()),
       body: html`
-        ${edges.map(({ node }) => this.#asideView(node))}
-        ${pageInfo.hasNextPage ? html`<button type="button" @click=${() => this.#ask(pageInfo.endCursor)}>The next ones</button>` : nothing}
+        ${repeat(
+          edges,
+          ({ node }) => node.id,
+          ({ node }) => this.#asideView(node),
+        )}
+        ${this.#more.view(setAside, 'Show 20 more', (after) => ({ after }))}
       `,
     }
   }

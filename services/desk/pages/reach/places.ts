@@ -79,14 +79,15 @@ function customersView({ edges, totalCount }: FoundFragment['customers']): Templ
 
 export function packsView(
   answer: string,
-  packs: PacksFragment,
+  shown: readonly PackEdge[],
+  all: number,
   more: TemplateResult | typeof nothing,
 ): TemplateResult {
   const file = (ending: string) => `/files/${encodeURIComponent(answer)}/packs.${ending}`
   return html`<section class="packs">
     <h3>Packs, likeliest first</h3>
     ${table({
-      caption: `${countWords(packs.edges.length)} of ${counted(packs.totalCount, 'pack')} that are not clear`,
+      caption: `${countWords(shown.length)} of ${counted(all, 'pack')} that are not clear`,
       empty: 'No pack holds any of them.',
       columns: [
         { head: 'pack', isHead: true, cell: packView },
@@ -102,7 +103,7 @@ export function packsView(
         { head: 'expected', isNumber: true, cell: ({ expected }) => expectedWords(expected.value) },
         { head: 'stands', cell: ({ standing }) => standingWords(standing) },
       ],
-      rows: packs.edges,
+      rows: shown,
     })}
     ${more}
     <p class="copies">Take a copy: <a href=${file('csv')} download>CSV</a>, <a href=${file('parquet')} download>Parquet</a>,
