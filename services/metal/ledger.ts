@@ -260,7 +260,9 @@ export class Ledger {
       flood,
     }
     this.#cells.each(view, (ops, end) => spanPage(sweep, ops, end))
-    const likely = how.doubt ? likelyShares(this.#cells, how.asOf, sweep) : undefined
+    const likely = how.doubt
+      ? likelyShares(this.#cells, { asOf: how.asOf, rank: view.rank ?? 0 }, sweep)
+      : undefined
     const spread = how.doubt ? this.#doubted(view, sweep) : undefined
     return (slot) => {
       const s = LANES * slot

@@ -6,12 +6,10 @@ import { Pile } from './pile.ts'
 import type { Yields } from './yields.ts'
 
 /** Numbers by slot and vessel: one for each way. */
-export const WAYS = 4
+export const WAYS = 3
 export const MIXED = 0
 export const FIRST = 1
 export const LAST = 2
-/** Part of the doubt that gauges leave, as a mean over what is there. */
-export const LEFT = 3
 
 /** What the walk carries from page to page. */
 export interface LikelySweep {
@@ -21,6 +19,9 @@ export interface LikelySweep {
   held: Float64Array
   /** By vessel. Unit: that of the amounts. */
   mass: Float64Array
+  /** By slot: part of the doubt that gauges leave, as a mean over what is there; by vessel, times its mass. */
+  left: Float64Array
+  heldLeft: Float64Array
   /** By slot: 1 where what is written does not count. */
   pinned: Uint8Array
   /** By cell: 1 where all that is in the vessel counts as followed. */
@@ -36,7 +37,7 @@ type Piles = readonly [first: Pile, last: Pile]
 
 /** Carries all ways through a page. */
 export function likelyPage(sweep: LikelySweep, ops: Int32Array, end: number): void {
-  const { share, held, mass, pinned, flood, yields, at } = sweep
+  const { share, held, mass, left: lefts, heldLeft, pinned, flood, yields, at } = sweep
   let [mixed, first, last, left, M] = [0, 0, 0, 0, 0]
   let [vessel, cell] = [-1, 0]
   let tolerance = 0
@@ -48,7 +49,7 @@ export function likelyPage(sweep: LikelySweep, ops: Int32Array, end: number): vo
     const s = WAYS * slot
     if (slot >= 0 && ops[i + 1]! > 0) {
       const g = times * ops[i + 1]!
-      left += g * (leaves === NONE ? share[s + LEFT]! : leaves)
+      left += g * (leaves === NONE ? lefts[slot]! : leaves)
       times = 1
       leaves = NONE
       const x = flooded ? 1 : share[s + FIRST]!
@@ -67,11 +68,11 @@ export function likelyPage(sweep: LikelySweep, ops: Int32Array, end: number): vo
       const b = piles ? piles[1].take(taken) : last * part
       // A twentieth too much is weighing; beyond it somebody poured in what nobody reported.
       const of = 20 * (g - M) > g ? g : taken
+      lefts[slot] = M > 0 ? left / M : 1
       if (pinned[slot] !== 1) {
         share[s + MIXED] = of > 0 ? (mixed * part) / of : 0
         share[s + FIRST] = of > 0 ? a / of : 0
         share[s + LAST] = of > 0 ? b / of : 0
-        share[s + LEFT] = M > 0 ? left / M : 1
       }
       M -= taken
       left *= 1 - part
@@ -83,7 +84,7 @@ export function likelyPage(sweep: LikelySweep, ops: Int32Array, end: number): vo
         held[WAYS * vessel + MIXED] = mixed
         held[WAYS * vessel + FIRST] = first
         held[WAYS * vessel + LAST] = last
-        held[WAYS * vessel + LEFT] = left
+        heldLeft[vessel] = left
         mass[vessel] = M
       }
       vessel = FRESH - 1 - slot
@@ -91,7 +92,7 @@ export function likelyPage(sweep: LikelySweep, ops: Int32Array, end: number): vo
       mixed = vessel >= 0 ? held[WAYS * vessel + MIXED]! : 0
       first = vessel >= 0 ? held[WAYS * vessel + FIRST]! : 0
       last = vessel >= 0 ? held[WAYS * vessel + LAST]! : 0
-      left = vessel >= 0 ? held[WAYS * vessel + LEFT]! : 0
+      left = vessel >= 0 ? heldLeft[vessel]! : 0
       M = vessel >= 0 ? mass[vessel]! : 0
       piles = undefined
       times = 1
@@ -99,9 +100,9 @@ export function likelyPage(sweep: LikelySweep, ops: Int32Array, end: number): vo
       flooded = flood !== undefined && flood[cell] === 1
       if (flooded) [mixed, first, last] = [M, M, M]
     } else if (slot === SHARING) {
-      const cause = causeOf(ops[i + 1]!)
-      times = yields.of(cause, at[cell]!)
-      leaves = yields.left(cause, at[cell]!)
+      const known = yields.of(causeOf(ops[i + 1]!), at[cell]!)
+      times = known.times
+      leaves = known.left
     } else if (slot === LAYERED && !flooded) {
       piles = pilesOf(sweep, vessel, { M, first, last }, takenOf(ops[i + 1]!))
     } else if (slot === SET) {
@@ -131,7 +132,56 @@ export function likelyPage(sweep: LikelySweep, ops: Int32Array, end: number): vo
     held[WAYS * vessel + MIXED] = mixed
     held[WAYS * vessel + FIRST] = first
     held[WAYS * vessel + LAST] = last
-    held[WAYS * vessel + LEFT] = left
+    heldLeft[vessel] = left
+    mass[vessel] = M
+  }
+}
+
+/** Carries masses and what gauges leave of doubts through a page that reads nothing of what is followed. */
+export function restPage(
+  { mass, left: lefts, heldLeft, yields, at }: LikelySweep,
+  ops: Int32Array,
+  end: number,
+): void {
+  let [left, M] = [0, 0]
+  let [vessel, cell] = [-1, 0]
+  let [times, leaves] = [1, NONE]
+  for (let i = 0; i < end; i += 2) {
+    const slot = ops[i]!
+    const amount = ops[i + 1]!
+    if (slot >= 0 && amount > 0) {
+      const g = times * amount
+      left += g * (leaves === NONE ? lefts[slot]! : leaves)
+      times = 1
+      leaves = NONE
+      M += g
+    } else if (slot >= 0) {
+      const taken = Math.min(M, -amount)
+      lefts[slot] = M > 0 ? left / M : 1
+      left *= 1 - (M > 0 ? taken / M : 0)
+      M -= taken
+    } else if (slot <= FRESH) {
+      if (vessel >= 0) {
+        heldLeft[vessel] = left
+        mass[vessel] = M
+      }
+      vessel = FRESH - 1 - slot
+      cell = amount
+      left = vessel >= 0 ? heldLeft[vessel]! : 0
+      M = vessel >= 0 ? mass[vessel]! : 0
+      times = 1
+      leaves = NONE
+    } else if (slot === SHARING) {
+      const known = yields.of(causeOf(amount), at[cell]!)
+      times = known.times
+      leaves = known.left
+    } else if (slot === SET) {
+      left = M > 0 ? (left * amount) / M : amount
+      M = amount
+    }
+  }
+  if (vessel >= 0) {
+    heldLeft[vessel] = left
     mass[vessel] = M
   }
 }

@@ -1,7 +1,7 @@
 // What came of each kilogram charged, as gauges tell: where a vessel was measured twice, what was charged in between
 // shows in what it holds. Scales that differ and what melting burns off are alike in every heat of a plant, also in
 // furnaces that nobody gauges.
-import { causeOf, FRESH, OLDER, SET, SHARING, singleOf, TOLERANCE, WEIGHED } from './op.ts'
+import { causeOf, FRESH, SET, SHARING, singleOf, TOLERANCE, WEIGHED } from './op.ts'
 
 // From memory: two scales and melting put a charge off by so much together, before any gauge told.
 const BEFORE = Math.hypot(0.005, 0.005, 0.01)
@@ -10,18 +10,33 @@ const SINGLE = 0.004
 // What single weighings and what lots yield leave of the doubt of a share however well that is known: measured on
 // invented foundries, a fifth to a half.
 const LEFT = 1 / 2
+/** Causes are told apart by ten bits. */
+const CAUSES = 1024
 /** Scales are set right now and then: each week tells of itself. Unit: seconds. */
 const WEEK = 7 * 24 * 60 * 60
 
+/** What came of each kilogram of one cause in one week. */
+export interface Yield {
+  /** How many times what was charged. */
+  times: number
+  /** Part of the doubt of it that is left. */
+  left: number
+}
+
+const UNTOLD: Yield = { times: 1, left: 1 }
+
+/** Sums over measurements, in their precision. */
 interface Told {
-  /** Sums over measurements, in their precision: of what was charged, squared, and of it times what was found over. */
+  /** What was charged, squared. */
   squared: number
+  /** What was charged, times what was found over. */
   over: number
 }
 
 /** By cause that charges share, and week. */
 export class Yields {
-  readonly #told = new Map<string, Told>()
+  readonly #told = new Map<number, Told>()
+  readonly #known = new Map<number, Yield>()
 
   note(cause: number, at: number, { charged, over, spread }: Measured): void {
     const key = keyOf(cause, at)
@@ -31,21 +46,28 @@ export class Yields {
     this.#told.set(key, told)
   }
 
-  /** How many times what was charged of this cause came of it. */
-  of(cause: number, at: number): number {
-    const told = this.#told.get(keyOf(cause, at))
-    return told ? 1 + told.over / (told.squared + 1 / BEFORE ** 2) : 1
-  }
-
-  /** Part of the doubt of what was charged so that is left. */
-  left(cause: number, at: number): number {
-    const told = this.#told.get(keyOf(cause, at))
-    return told ? Math.max(LEFT, 1 / Math.sqrt(1 + told.squared * BEFORE ** 2)) : 1
+  /** Good once all is noted. */
+  of(cause: number, at: number): Yield {
+    if (this.#told.size === 0) return UNTOLD
+    const key = keyOf(cause, at)
+    const known = this.#known.get(key)
+    if (known) return known
+    const told = this.#told.get(key)
+    const found = told ? yieldOf(told) : UNTOLD
+    this.#known.set(key, found)
+    return found
   }
 }
 
-function keyOf(cause: number, at: number): string {
-  return `${cause} ${Math.floor(at / WEEK)}`
+function yieldOf({ squared, over }: Told): Yield {
+  return {
+    times: 1 + over / (squared + 1 / BEFORE ** 2),
+    left: Math.max(LEFT, 1 / Math.sqrt(1 + squared * BEFORE ** 2)),
+  }
+}
+
+function keyOf(cause: number, at: number): number {
+  return cause + CAUSES * Math.floor(at / WEEK)
 }
 
 /** What a vessel was found to hold over the book, and how far that may be off. */
@@ -55,71 +77,82 @@ interface Measured {
   spread: number
 }
 
-/** Since a vessel was last measured: what was charged of one cause, all that went through, and how good that gauge was. */
-interface Since {
-  cause: number
-  charged: number
-  through: number
-  spread: number
-}
-
+/** What the walk carries from page to page. All but the yields by vessel, since it was last measured. */
 export interface YieldSweep {
   yields: Yields
-  /** By vessel. */
   mass: Float64Array
-  since: Map<number, Since>
+  /** What was charged of one cause, and which. */
+  charged: Float64Array
+  cause: Int32Array
+  /** All that went in and out; below 0 where it was never measured. */
+  through: Float64Array
+  /** How good that measurement was. */
+  spread: Float64Array
   /** By cell, seconds. */
   at: Uint32Array
 }
 
+export function yieldSweep(vessels: number, at: Uint32Array): YieldSweep {
+  return {
+    yields: new Yields(),
+    mass: new Float64Array(vessels),
+    charged: new Float64Array(vessels),
+    cause: new Int32Array(vessels),
+    through: new Float64Array(vessels).fill(NEVER),
+    spread: new Float64Array(vessels),
+    at,
+  }
+}
+
 /** Reads what gauges tell of a page. */
 export function yieldPage(sweep: YieldSweep, ops: Int32Array, end: number): void {
-  const { yields, mass, since, at } = sweep
-  let M = 0
-  let vessel = -1
-  let cell = 0
-  let own: Since | undefined
-  let [cause, tolerance, single] = [NONE, 0, 0]
+  const { yields, mass, charged, cause, through, spread, at } = sweep
+  let [M, vessel, cell] = [0, -1, 0]
+  let [own, tolerance, single] = [NONE, 0, 0]
   for (let i = 0; i < end; i += 2) {
     const slot = ops[i]!
     const g = ops[i + 1]!
     if (slot >= 0) {
-      if (own) {
-        own.through += Math.abs(g)
-        if (g > 0 && cause !== NONE && (own.cause === NONE || own.cause === cause)) {
-          own.cause = cause
-          own.charged += g
+      if (vessel < 0) continue
+      if (through[vessel] !== NEVER) {
+        through[vessel]! += Math.abs(g)
+        if (g > 0 && own !== NONE && (charged[vessel] === 0 || cause[vessel] === own)) {
+          cause[vessel] = own
+          charged[vessel]! += g
         }
       }
-      cause = NONE
+      own = NONE
       M = Math.max(0, M + g)
     } else if (slot <= FRESH) {
       if (vessel >= 0) mass[vessel] = M
       vessel = FRESH - 1 - slot
       cell = g
       M = vessel >= 0 ? mass[vessel]! : 0
-      own = vessel >= 0 ? since.get(vessel) : undefined
-      cause = NONE
+      own = NONE
     } else if (slot === SHARING) {
-      cause = causeOf(g)
+      own = causeOf(g)
     } else if (slot === WEIGHED) {
       single = singleOf(g)
     } else if (slot === TOLERANCE) {
       tolerance = g
     } else if (slot === SET && vessel >= 0) {
-      const spread = tolerance > 0 ? single * g : 0
+      const off = tolerance > 0 ? single * g : 0
+      const passed = through[vessel]!
       // What lies further off than that nobody reported, and what is mostly not charged tells of something else.
-      if (own && g > 0 && Math.abs(g - M) <= tolerance && own.charged > own.through / 4) {
-        const noise = Math.hypot(spread, own.spread, SINGLE * own.through)
-        yields.note(own.cause, at[cell]!, { charged: own.charged, over: g - M, spread: noise })
+      if (g > 0 && Math.abs(g - M) <= tolerance && 4 * charged[vessel]! > passed && passed > 0) {
+        const noise = Math.hypot(off, spread[vessel]!, SINGLE * passed)
+        const measured = { charged: charged[vessel]!, over: g - M, spread: noise }
+        yields.note(cause[vessel]!, at[cell]!, measured)
       }
-      own = { cause: NONE, charged: 0, through: 0, spread }
-      since.set(vessel, own)
+      charged[vessel] = 0
+      through[vessel] = 0
+      spread[vessel] = off
       M = g
       tolerance = 0
-    } else if (slot === OLDER) cause = NONE
+    }
   }
   if (vessel >= 0) mass[vessel] = M
 }
 
 const NONE = -1
+const NEVER = -1
