@@ -229,14 +229,19 @@ class Reader {
     address: string,
     { slower, limitMs }: { slower: number; limitMs: number },
   ): Promise<Finding> {
-    await using tab = await Tab.open(this.#worked, this.#browser, 'quality')
-    await tab.goto(address)
-    await tab.slowDown({ slower })
-    const before = await tab.workMs()
-    const more = await tab.page.evaluate<number>(MORE_ROWS)
-    const ms = (await tab.workMs()) - before
+    const works: number[] = []
+    let more = 0
+    for (let round = 0; round < ROUNDS; round++) {
+      await using tab = await Tab.open(this.#worked, this.#browser, 'quality')
+      await tab.goto(address)
+      await tab.slowDown({ slower })
+      const before = await tab.workMs()
+      more = await tab.page.evaluate<number>(MORE_ROWS)
+      works.push((await tab.workMs()) - before)
+    }
+    const ms = quantile(works, 0.5)
     return {
-      what: `work of the page for ${more} more rows, ${speedWords(slower)}`,
+      what: `work of the page for ${more} more rows, ${speedWords(slower)}: half within`,
       measured: `${ms.toFixed(1)} ms`,
       limit: `at most ${limitMs} ms`,
       pass: ms <= limitMs,

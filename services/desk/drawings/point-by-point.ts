@@ -1,5 +1,5 @@
-// A rate from point to point: open dots, and between its limits the stretch in which points lie that differ by no
-// more than luck. Those that broke a rule are full and named.
+// A rate from point to point: open dots, and a band as wide as points usually differ. Those that broke a rule are full
+// and named.
 import { percentWords } from '../words/number.ts'
 import { straight, ticks } from './scale.ts'
 import { drawing, element, text } from './svg.ts'
@@ -92,5 +92,5 @@ export function pointsSentence({ name, value, centre, broken }: Points): string 
   const named = [...broken].map((i) => `${name[i]} with ${percentWords(value[i]!)}`)
   const told = named.slice(0, NAMES).join(', ')
   const more = named.length > NAMES ? ` and ${named.length - NAMES} more` : ''
-  return `${name.length} points about ${percentWords(centre.at(-1)!)}; ${named.length === 0 ? 'none lies where luck would not put it' : `out of the ordinary: ${told}${more}`}.`
+  return `${name.length} points about ${percentWords(centre.at(-1)!)}; ${named.length === 0 ? 'none lies outside what is usual' : `out of the ordinary: ${told}${more}`}.`
 }

@@ -156,7 +156,7 @@ class InquiryPage implements Page {
 
   async #bringStart(): Promise<void> {
     const { emptyView } = await import('./inquiry/empty.ts')
-    this.#start = emptyView(askedBefore(), (mark) => this.#address(mark))
+    this.#start = emptyView(askedBefore(), this.#desk.room, (mark) => this.#address(mark))
     this.#desk.redraw()
   }
 

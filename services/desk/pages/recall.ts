@@ -274,7 +274,7 @@ function bayView(matter: Recall | Hold): TemplateResult {
 }
 
 const BAY: Column<ToFind>[] = [
-  { head: 'Bay', cell: spotWords },
+  { head: 'Bay', isMarks: true, cell: spotWords },
   {
     head: 'What',
     isHead: true,

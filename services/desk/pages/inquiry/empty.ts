@@ -3,18 +3,16 @@ import { html, nothing, type TemplateResult } from 'lit-html'
 import { markPlaces } from '../../drawings/mark-places.ts'
 import { drawn } from '../../parts/figure.ts'
 
-/** Unit: px. */
-const WIDTH = 520
-
 /** `before` newest first. */
 export function emptyView(
   before: readonly string[],
+  room: number,
   address: (mark: string) => string,
 ): TemplateResult {
   const links = before.map(
     (mark, i) => html`${i > 0 ? ', ' : ''}<a class="mark" href=${address(mark)}>${mark}</a>`,
   )
   return html`<p>The mark stands in one of three places.</p>
-    ${drawn(markPlaces(WIDTH))}
+    ${drawn(markPlaces(room))}
     ${links.length > 0 ? html`<p>Asked before: ${links}</p>` : nothing}`
 }

@@ -103,7 +103,7 @@ export class PointByPoint {
       ${figure({
         title: 'Point by point, in the order the castings were made',
         svg: pointByPoint(points, this.#desk.room),
-        sentence: `${pointsSentence(points)} The band is where luck alone would put them.`,
+        sentence: `${pointsSentence(points)} The band is as wide as points usually differ.`,
         table: table({
           caption: listed
             ? `Poured from ${momentWords(listed[0])} to ${momentWords(listed[1])}`
@@ -120,7 +120,7 @@ export class PointByPoint {
             },
             { head: 'Rate', isNumber: true, cell: ({ i }) => percentWords(chart.value[i]!) },
             {
-              head: 'By luck',
+              head: 'Usual',
               isNumber: true,
               cell: ({ i }) =>
                 `${percentWords(Math.max(0, chart.lowerLimit[i]!))} to ${percentWords(chart.upperLimit[i]!)}`,

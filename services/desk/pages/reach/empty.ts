@@ -15,11 +15,11 @@ export function emptyView(follow: (group: Group) => void): TemplateResult {
   const window = html`from <input name="begin" type="datetime-local" aria-label="from" required />
     to <input name="end" type="datetime-local" aria-label="to" required />`
   return html`<p>Name a lot, heat, sand, oil, load or pack above; or follow what is no thing.</p>
-    <form class="sentence" @submit=${take} aria-label="What went through a machine">
+    <form class="sentence follow" @submit=${take} aria-label="What went through a machine">
       What went through <input name="machine" aria-label="machine" placeholder="oven 2" size="8" required autocomplete="off" />
       ${window} <button>Follow it</button>
     </form>
-    <form class="sentence" @submit=${take} aria-label="What was measured outside its limits">
+    <form class="sentence follow" @submit=${take} aria-label="What was measured outside its limits">
       What had its <input name="quantity" aria-label="quantity" placeholder="pouring temperature" size="16" required autocomplete="off" />
       below <input name="lowest" type="number" step="any" aria-label="lowest allowed" placeholder="as set" />
       or above <input name="highest" type="number" step="any" aria-label="highest allowed" placeholder="as set" />,
