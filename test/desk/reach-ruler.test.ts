@@ -8,10 +8,11 @@ import {
   takenAt,
 } from '../../services/desk/drawings/reach-ruler.ts'
 import {
+  countsWords,
+  countsWritten,
   fromWritten,
   parametersOf,
   questionOf,
-  shareWritten,
   variablesOf,
 } from '../../services/desk/pages/reach/question.ts'
 import { reachWords } from '../../services/desk/words/reach-words.ts'
@@ -80,10 +81,14 @@ describe('The ruler of a reach', () => {
 
 describe('The question of a reach', () => {
   it('is read as people write it', () => {
-    expect(shareWritten('1 in 1,000')).toBe(0.001)
-    expect(shareWritten('0.5 %')).toBe(0.005)
-    expect(shareWritten('0.02')).toBe(0.02)
-    for (const none of ['', '0', '2', 'much', '1 in 0']) expect(shareWritten(none)).toBe(undefined)
+    expect(countsWritten('1 in 1,000')).toEqual({ share: 0.001 })
+    expect(countsWritten('0.5 %')).toEqual({ share: 0.005 })
+    expect(countsWritten('0.02')).toEqual({ share: 0.02 })
+    expect(countsWritten('0.5 doses')).toEqual({ dose: 0.5 })
+    expect(countsWritten('1 usual dose')).toEqual({ dose: 1 })
+    expect(countsWritten('Any')).toEqual({ touched: true })
+    for (const none of ['', '0', '2', 'much', '1 in 0', '0 doses', '200 doses', '. doses'])
+      expect(countsWritten(none)).toBe(undefined)
     expect(fromWritten('Lot SB-3400, heat:H1; K20-0412-B7')).toEqual([
       'lot:SB-3400',
       'heat:H1',
@@ -92,8 +97,11 @@ describe('The question of a reach', () => {
   })
 
   it('comes out of its address as it went in', () => {
-    const question = { from: ['lot:A', 'lot:B'], group: undefined, share: 0.01, asOf: undefined }
-    expect(questionOf(parametersOf(question))).toEqual(question)
+    for (const counts of [{ share: 0.01 }, { dose: 0.5 }, { touched: true } as const]) {
+      const question = { from: ['lot:A', 'lot:B'], group: undefined, counts, asOf: undefined }
+      expect(questionOf(parametersOf(question))).toEqual(question)
+      expect(countsWritten(countsWords(counts))).toEqual(counts)
+    }
   })
 
   it.each([
@@ -116,8 +124,8 @@ describe('The question of a reach', () => {
   })
 
   it('counts whatever was touched where nothing goes by mass', () => {
-    expect(questionOf(new URLSearchParams('from=sand:S1')).share).toBe(undefined)
-    expect(questionOf(new URLSearchParams('from=lot:L1')).share).toBe(0.001)
+    expect(questionOf(new URLSearchParams('from=sand:S1')).counts).toEqual({ touched: true })
+    expect(questionOf(new URLSearchParams('from=lot:L1')).counts).toEqual({ share: 0.001 })
   })
 })
 

@@ -54,6 +54,28 @@ describe.skipIf(!browserProgram)('A quality engineer with a bad lot', () => {
     expect(desk.complaints).toEqual([])
   })
 
+  it('counts an addition by usual doses, and asks from the ruler in doses', async () => {
+    const { lots } = await desk.ask<{ lots: { edges: { node: { id: string; role: string } }[] } }>(
+      '{ lots(first: 100) { edges { node { id role } } } }',
+      {},
+    )
+    // Of the newest first: the last is one that was used.
+    const lot = lots.edges.findLast(({ node }) => node.role === 'INOCULANT')!.node.id
+    const page = await desk.open('quality', `/reach?${new URLSearchParams({ from: lot })}`)
+    await page.getByText('Ask for any of it at all').waitFor()
+    const least = page.getByLabel('the least that counts')
+    await least.fill('0.5 doses')
+    await least.press('Enter')
+    expect(await answerOf(page)).toContain('must be held')
+    expect(await page.title()).toContain('counting a casting from 0.5 doses on')
+    await page.getByLabel('Ruler', { exact: true }).focus()
+    await page.keyboard.press('Home')
+    await page.getByText('castings are to hold, in').waitFor()
+    await page.getByRole('button', { name: /^Count from .* doses on$/ }).press('Enter')
+    await page.waitForURL((url) => url.searchParams.get('dose') !== '0.5')
+    expect(await answerOf(page)).toContain('castings')
+  })
+
   it('sees the sentence before a hold is published, once however often it is pressed', async () => {
     const page = await desk.open('quality', address)
     await answerOf(page)

@@ -35,12 +35,14 @@ import { emptyView } from './reach/empty.ts'
 import { groupWords } from './reach/group.ts'
 import { packsView, placesView } from './reach/places.ts'
 import {
+  type Counts,
+  countsWords,
+  countsWritten,
   fromWords,
   fromWritten,
   parametersOf,
   questionOf,
   type ReachQuestion,
-  shareWritten,
   titleOf,
   variablesOf,
 } from './reach/question.ts'
@@ -165,7 +167,7 @@ class ReachPage implements Page {
 
   #questionView(): TemplateResult {
     if (this.#number) return html`${this.title()}`
-    const { share, asOf } = this.#question
+    const { counts, asOf } = this.#question
     const take = (event: SubmitEvent) => {
       event.preventDefault()
       this.#take(event.currentTarget as HTMLFormElement)
@@ -173,8 +175,8 @@ class ReachPage implements Page {
     return html`<form class="sentence" @submit=${take} @change=${(event: Event) => (event.currentTarget as HTMLFormElement).requestSubmit()}>
       Where did <input name="from" aria-label="what is followed" .value=${fromWords(this.#question)} placeholder="lot SB-3400" size="14" autocomplete="off" spellcheck="false" />
       go, counting a casting from
-      <input name="share" aria-label="the least share that counts" .value=${share === undefined ? 'any' : shareWords(share)} size="9" autocomplete="off" />
-      of its metal on, as known
+      <input name="counts" aria-label="the least that counts" .value=${countsWords(counts)} size="9" autocomplete="off" />
+      ${'dose' in counts ? '' : 'of its metal '}on, as known
       <input name="asOf" aria-label="as known when" .value=${asOf ?? 'now'} size="5" autocomplete="off" />?
       <button class="aloud">Ask</button>
     </form>`
@@ -184,29 +186,32 @@ class ReachPage implements Page {
     const said = new FormData(form)
     const field = (name: string) => String(said.get(name) ?? '').trim()
     const input = (name: string) => form.elements.namedItem(name) as HTMLInputElement
-    const isTouched = /^(any|all|touched)$/i.test(field('share'))
-    const share = shareWritten(field('share'))
+    const counts = countsWritten(field('counts'))
     const moment = field('asOf') === 'now' || field('asOf') === '' ? undefined : field('asOf')
     const isMoment = moment === undefined || !Number.isNaN(Date.parse(moment))
-    input('share').setCustomValidity(
-      isTouched || share ? '' : 'Write a share above 0 and at most 1, such as 1 in 1,000, or any.',
+    input('counts').setCustomValidity(
+      counts
+        ? ''
+        : 'Write a share above 0 and at most 1, such as 1 in 1,000; of an addition, 0.5 doses; or any.',
     )
     input('asOf').setCustomValidity(
       isMoment ? '' : 'Write now, or a moment such as 2026-04-12 14:00.',
     )
-    if (!form.reportValidity() || field('from') === '') return
+    if (!form.reportValidity() || !counts || field('from') === '') return
     const { group } = this.#question
     const isSame = group !== undefined && field('from') === groupWords(group)
     this.#go({
       from: isSame ? [] : fromWritten(field('from')),
       group: isSame ? group : undefined,
-      share: isTouched || isSame ? undefined : share,
+      counts: isSame ? { touched: true } : counts,
       asOf: moment === undefined ? undefined : new Date(moment).toISOString(),
     })
   }
 
   #empty(): TemplateResult {
-    return emptyView((group) => this.#go({ ...this.#question, from: [], group, share: undefined }))
+    return emptyView((group) =>
+      this.#go({ ...this.#question, from: [], group, counts: { touched: true } }),
+    )
   }
 
   #address(id: string): string {
@@ -265,7 +270,7 @@ class ReachPage implements Page {
     }
     const layers = this.#layersOf(strip, curve)
     return html`${rulerView({ strip, curve, layers, place: this.#ruler ?? asked, move })}
-      ${this.#ruler && !this.#number ? this.#movedView(this.#ruler, found.leastShare) : nothing}`
+      ${this.#ruler && !this.#number ? this.#movedView(this.#ruler, found) : nothing}`
   }
 
   /** Once for each answer and width, however often the ruler moves. */
@@ -277,7 +282,11 @@ class ReachPage implements Page {
   }
 
   /** Places and packs below are of the share that was asked; the ruler lies elsewhere. */
-  #movedView({ share }: RulerPlace, asked: number | null): TemplateResult {
+  #movedView(
+    { share }: RulerPlace,
+    { leastShare: asked, usualDose }: FoundFragment,
+  ): TemplateResult {
+    const counts: Counts = usualDose ? { dose: share / usualDose.share } : { share }
     const answer = this.#exact.data?.answer
     const at = answer?.__typename === 'Reach' ? answer.at : null
     const exact =
@@ -285,7 +294,7 @@ class ReachPage implements Page {
         ? `There ${countWords(at.castings.toHold)} castings are to hold, in ${counted(at.packs, 'pack')}, and ${counted(at.customers, 'customer')} touched. `
         : ''
     return html`<p class="moved" role="status">${exact}What follows counts ${asked === null ? 'whatever was touched' : `from ${shareWords(asked)} on`}.
-      <button type="button" @click=${() => this.#go({ ...this.#question, share })}>Count from ${shareWords(share)} on</button></p>`
+      <button type="button" @click=${() => this.#go({ ...this.#question, counts })}>Count from ${countsWords(counts)} on</button></p>`
   }
 
   #moreView({ id, packs }: FoundFragment): TemplateResult | typeof nothing {

@@ -26,18 +26,13 @@ export function thresholdOf(
 }
 
 export function shareOf(share: number, followed: Followed): { share: number } {
-  if (!(share > 0 && share <= 1)) {
-    throw refusal(
-      'BAD_USER_INPUT',
-      'affected.share is a part of the metal: give a number above 0 and at most 1, such as 0.001.',
-    )
-  }
+  assertShare(share)
   // All but metallics are a small part of any metal: a share that fits those would clear them all.
   const addition = [...followed.roles].find((role) => role !== 'metallic')
   if (addition !== undefined) {
     throw refusal(
       'BAD_USER_INPUT',
-      `affected.share does not fit a lot used as ${addition === 'other' ? 'nobody says what' : addition}: it is never a large part of any metal, so a share would call all of it clear. Ask with affected: {touched: true}, or by dose.`,
+      `A share of the metal does not fit a lot used as ${addition === 'other' ? 'nobody says what' : addition}: it is never a large part of any, so a share would call all of it clear. Ask for any of it at all, affected: {touched: true}, or by usual doses, affected: {dose: 0.5}.`,
     )
   }
   if (followed.seeds.length === 0 && followed.flood.length === 0) {
@@ -47,6 +42,15 @@ export function shareOf(share: number, followed: Followed): { share: number } {
     )
   }
   return { share }
+}
+
+/** Throws a refusal for what is no part of anything. */
+export function assertShare(share: number): void {
+  if (share > 0 && share <= 1) return
+  throw refusal(
+    'BAD_USER_INPUT',
+    'affected.share is a part of the metal: give a number above 0 and at most 1, such as 0.001.',
+  )
 }
 
 function doseOf(view: View, dose: number, from: readonly number[]): Threshold {

@@ -6,7 +6,7 @@ import type { Context } from '../context.ts'
 import { bounded, type Estimate, grouped, inWords, listed, plain } from '../estimate.ts'
 import { type Completeness, completenessOf } from '../record/completeness.ts'
 import { refusal } from '../refusal.ts'
-import { type AffectedBy, shareOf, thresholdOf, usualDoseOf } from './affected-by.ts'
+import { type AffectedBy, assertShare, shareOf, thresholdOf, usualDoseOf } from './affected-by.ts'
 import { answerId } from './answer-id.ts'
 import { followFrom, nameOfStart, type ReachFrom } from './reach-from.ts'
 import { standingCount, thresholds, toHold, type Word } from './reach-rows.ts'
@@ -263,7 +263,10 @@ export class ReachAnswer {
 
   at({ share }: { share: number }) {
     if (!this.#reach.byMass) return null
-    const scope = this.#reach.scope(shareOf(share, this.#reach.followed))
+    // Of an addition a share means something only beside the usual dose.
+    if (this.#args.affected.dose === undefined) shareOf(share, this.#reach.followed)
+    assertShare(share)
+    const scope = this.#reach.scope({ share })
     const held = scope.nodes.filter((n) => n.standing !== 'clear')
     return {
       share,

@@ -9,11 +9,13 @@ export interface ReachQuestion {
   from: string[]
   /** In place of things. */
   group: Group | undefined
-  /** Any of it at all counts when there is none. */
-  share: number | undefined
+  counts: Counts
   /** Now when there is none. */
   asOf: string | undefined
 }
+
+/** From where on a casting counts: a share of its metal, so many usual doses of an addition, or any of it at all. */
+export type Counts = { share: number } | { dose: number } | { touched: true }
 
 /** Somebody who asks without saying counts from 1 in 1,000 on. */
 const USUAL_SHARE = 0.001
@@ -24,30 +26,37 @@ const KINDS = [...BY_MASS, 'sand', 'molds', 'load', 'tote', 'pack', 'pan', 'ship
 export function questionOf(parameters: URLSearchParams): ReachQuestion {
   const group = groupIn(parameters)
   const from = fromWritten(parameters.getAll('from').join(', '))
-  const share = Number(parameters.get('share') ?? Number.NaN)
-  const isTouched =
-    group !== undefined || parameters.has('touched') || (!byMass(from) && !parameters.has('share'))
+  const usual = group || !byMass(from) ? { touched: true as const } : { share: USUAL_SHARE }
   return {
     ...{ from, group },
-    share: isTouched ? undefined : share > 0 && share <= 1 ? share : USUAL_SHARE,
+    counts: (group ? undefined : countsOf(parameters)) ?? usual,
     asOf: parameters.get('asOf') ?? undefined,
   }
 }
 
-export function parametersOf({ from, group, share, asOf }: ReachQuestion): URLSearchParams {
+function countsOf(parameters: URLSearchParams): Counts | undefined {
+  const [share, dose] = ['share', 'dose'].map((name) => Number(parameters.get(name) ?? Number.NaN))
+  if (parameters.has('touched')) return { touched: true }
+  if (isDose(dose!)) return { dose: dose! }
+  return isShare(share!) ? { share: share! } : undefined
+}
+
+const isShare = (share: number) => share > 0 && share <= 1
+const isDose = (dose: number) => dose > 0 && dose <= 100
+
+export function parametersOf({ from, group, counts, asOf }: ReachQuestion): URLSearchParams {
   const parameters = new URLSearchParams(group && groupParameters(group))
   for (const id of from) parameters.append('from', id)
-  if (share === undefined) parameters.set('touched', '1')
-  else parameters.set('share', String(share))
+  for (const [name, least] of Object.entries(counts)) parameters.set(name, String(Number(least)))
   if (asOf) parameters.set('asOf', asOf)
   return parameters
 }
 
-export function variablesOf({ from, group, share, asOf }: ReachQuestion): ReachQueryVariables {
+export function variablesOf({ from, group, counts, asOf }: ReachQuestion): ReachQueryVariables {
   const isThings = from.every((name) => KINDS.includes(name.split(':')[0]!) && name.includes(':'))
   return {
     from: group ?? (isThings ? { things: from } : { marks: from }),
-    affected: share === undefined ? { touched: true } : { share },
+    affected: counts,
     asOf: asOf ?? null,
   }
 }
@@ -69,28 +78,36 @@ export function fromWords({ from, group }: ReachQuestion): string {
   return from.map((name) => (name.includes(':') ? thingWords(name) : name)).join(', ')
 }
 
-/** "1 in 1,000", "0.1 %" or "0.001" as a share; undefined for what is none. */
-export function shareWritten(text: string): number | undefined {
+/** "1 in 1,000", "0.1 %" or "0.001" as a share, "0.5 doses", "any"; undefined for what is none of these. */
+export function countsWritten(text: string): Counts | undefined {
   const plain = text.replaceAll(',', '').trim()
+  if (/^(any|all|touched)$/i.test(plain)) return { touched: true }
+  const doses = /^([\d.]+)\s*(?:usual\s+)?doses?$/i.exec(plain)
+  if (doses) return isDose(Number(doses[1])) ? { dose: Number(doses[1]) } : undefined
   const ratio = /^([\d.]+)\s*(?:in|of|\/)\s*([\d.]+)$/.exec(plain)
   const percent = /^([\d.]+)\s*%$/.exec(plain)
   const share = ratio
     ? Number(ratio[1]) / Number(ratio[2])
     : percent
       ? Number(percent[1]) / 100
-      : plain === ''
-        ? Number.NaN
-        : Number(plain)
-  return share > 0 && share <= 1 ? share : undefined
+      : Number(plain)
+  return isShare(share) ? { share } : undefined
+}
+
+/** "1 in 1,000", "0.5 doses" or "any". */
+export function countsWords(counts: Counts): string {
+  if ('touched' in counts) return 'any'
+  if ('share' in counts) return shareWords(counts.share)
+  return counts.dose === 1 ? '1 dose' : `${Number(counts.dose.toPrecision(2))} doses`
 }
 
 export function titleOf(question: ReachQuestion): string {
-  const { share, asOf } = question
+  const { counts, asOf } = question
   if (question.from.length === 0 && !question.group) return 'Where did it go?'
   const counting =
-    share === undefined
+    'touched' in counts
       ? 'counting a casting that was touched at all'
-      : `counting a casting from ${shareWords(share)} of its metal on`
+      : `counting a casting from ${countsWords(counts)}${'share' in counts ? ' of its metal' : ''} on`
   return `Where did ${fromWords(question)} go, ${counting}, as known ${asOf ?? 'now'}?`
 }
 
