@@ -5,7 +5,7 @@
 
 import { setFlagsFromString } from 'node:v8'
 import { runInNewContext } from 'node:vm'
-import { open } from '../../services/metal/ledger.ts'
+import { open } from '../../services/metal/ledger/writing.ts'
 import { type Finding, report } from './finding.ts'
 import { random, SyntheticPlant } from './plant-ledger.ts'
 

@@ -2,7 +2,8 @@
 // of returns made of earlier pours, alloys, four taps a heat, ladles with inoculant. Everything about a
 // heat follows from its number, so nothing is kept but slot and cell numbers.
 
-import { keep, Ledger, type Ops, open, set, UNRECORDED } from '../../services/metal/ledger.ts'
+import { keep, type Ops, open, set, UNRECORDED } from '../../services/metal/ledger/writing.ts'
+import { Ledger } from '../../services/metal/ledger.ts'
 
 const FURNACES = 5
 const STEELS = 40

@@ -1,5 +1,6 @@
 import { expect, it } from 'vitest'
-import { Ledger, type Ops, open, set, weighed } from '../../services/metal/ledger.ts'
+import { type Ops, open, set, weighed } from '../../services/metal/ledger/writing.ts'
+import { Ledger } from '../../services/metal/ledger.ts'
 import { random } from '../bench/plant-ledger.ts'
 
 // Plants whose true weights are known and whose reports are off as scales and gauges are: how often does

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { chanceAtLeast, likelyEnds, normalBelow, sureEnds } from '../../services/metal/doubt.ts'
-import { Ledger, type Ops, open, set, shares, weighed } from '../../services/metal/ledger.ts'
+import { type Ops, open, set, shares, weighed } from '../../services/metal/ledger/writing.ts'
+import { Ledger } from '../../services/metal/ledger.ts'
 import { SyntheticPlant } from '../bench/plant-ledger.ts'
 
 const KG = 1000

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Fact } from '../../services/events/fact.ts'
-import { UNRECORDED } from '../../services/metal/ledger.ts'
+import { UNRECORDED } from '../../services/metal/ledger/writing.ts'
 import {
   defect,
   handled,

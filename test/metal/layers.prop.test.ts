@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { Ledger, layered, type Ops, open, set } from '../../services/metal/ledger.ts'
+import { layered, type Ops, open, set } from '../../services/metal/ledger/writing.ts'
+import { Ledger } from '../../services/metal/ledger.ts'
 import { runs } from '../runs.ts'
 
 const CLOSE = 1e-12

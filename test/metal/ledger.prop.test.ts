@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { UNRECORDED } from '../../services/metal/ledger.ts'
+import { UNRECORDED } from '../../services/metal/ledger/writing.ts'
 import { runs } from '../runs.ts'
 import { acting, byClock, denseShares } from './dense.ts'
 import {

@@ -1,13 +1,13 @@
 import { describe, expect, it } from 'vitest'
 import {
   keep,
-  Ledger,
   type Ops,
   open,
   set,
   UNRECORDED,
   unknown,
-} from '../../services/metal/ledger.ts'
+} from '../../services/metal/ledger/writing.ts'
+import { Ledger } from '../../services/metal/ledger.ts'
 import { random, SyntheticPlant } from '../bench/plant-ledger.ts'
 
 // The arithmetic stands in test/golden/heels.md, by number.

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { Ledger, type Ops, open, set, shares, weighed } from '../../services/metal/ledger.ts'
+import { type Ops, open, set, shares, weighed } from '../../services/metal/ledger/writing.ts'
+import { Ledger } from '../../services/metal/ledger.ts'
 
 const KG = 1000
 const HOUR = 3_600_000

@@ -2,7 +2,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { EMPTIED, Mixing } from '../../services/metal/castings/mixing.ts'
 import { shareOut } from '../../services/metal/castings/share-out.ts'
-import type { Ops } from '../../services/metal/ledger.ts'
+import type { Ops } from '../../services/metal/ledger/writing.ts'
 import { runs } from '../runs.ts'
 
 describe('a total shared out', () => {

@@ -4,14 +4,14 @@
 import fc from 'fast-check'
 import {
   keep,
-  Ledger,
   layered,
   type Ops,
   open,
   set,
   UNRECORDED,
   unknown,
-} from '../../services/metal/ledger.ts'
+} from '../../services/metal/ledger/writing.ts'
+import { Ledger } from '../../services/metal/ledger.ts'
 
 /** Slot 0 is unrecorded, then come the leaves, then the slots of each cell. */
 export interface Plant {

@@ -6,7 +6,7 @@
 // Castings that parted and met again share a source, and the more fell to one way, the fewer to the
 // other. That is counted too where the ways are few; where they are many, each is followed by itself,
 // which gives a little less than the chance.
-import { UNRECORDED } from '../ledger.ts'
+import { UNRECORDED } from '../ledger/writing.ts'
 import { hypergeometric } from './hypergeometric.ts'
 import type { Mixing } from './mixing.ts'
 import type { PartOf } from './part-of.ts'

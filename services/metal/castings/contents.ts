@@ -1,6 +1,6 @@
 // What a thing is made of and what fed it: castings by slot of the castings ledger.
 import type { Ms } from '../../events/fact.ts'
-import { UNRECORDED } from '../ledger.ts'
+import { UNRECORDED } from '../ledger/writing.ts'
 import { tieOfThing } from '../things.ts'
 import type { Floor } from './floor.ts'
 import type { Handling } from './handling.ts'

@@ -1,6 +1,6 @@
 // Fewest and most castings that can be affected whatever way they fell: of n taken from N of which a
 // are, at least max(0, n − (N − a)) and at most min(n, a).
-import { UNRECORDED } from '../ledger.ts'
+import { UNRECORDED } from '../ledger/writing.ts'
 import type { Group } from './at-least-one.ts'
 import type { Mixing } from './mixing.ts'
 import { mayBe, type Piece } from './piece.ts'

@@ -1,4 +1,5 @@
-import { Ledger, type Ops, set } from '../ledger.ts'
+import { type Ops, set } from '../ledger/writing.ts'
+import { Ledger } from '../ledger.ts'
 import { Queue } from './queue.ts'
 import { compareRanks, type Rank } from './rank.ts'
 

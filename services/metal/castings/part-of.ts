@@ -1,6 +1,6 @@
 // The part of a slot that is affected, worked out for it and what it was mixed from alone: for a few
 // things at a time, where a sweep over all there is would not pay.
-import { UNRECORDED } from '../ledger.ts'
+import { UNRECORDED } from '../ledger/writing.ts'
 import type { Mixing } from './mixing.ts'
 import { compareRanks, POURED } from './rank.ts'
 

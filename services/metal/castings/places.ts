@@ -1,6 +1,6 @@
 // Where castings are: each stands in exactly one place, and what is not seen again is said so.
 import type { Ms } from '../../events/fact.ts'
-import { UNRECORDED } from '../ledger.ts'
+import { UNRECORDED } from '../ledger/writing.ts'
 import type { Floor } from './floor.ts'
 import type { Flow } from './flow.ts'
 import type { Shipping } from './packing.ts'

@@ -1,6 +1,6 @@
 // Castings standing together somewhere, what was taken from them, and by whom. Amounts are whole
 // thousandths of a casting, so that nothing is lost by halving.
-import { type Ops, UNRECORDED } from '../ledger.ts'
+import { type Ops, UNRECORDED } from '../ledger/writing.ts'
 import { EMPTIED, type Mix, type Mixing } from './mixing.ts'
 import { ANY, comparePieces, knownAs, type Piece, pieceOf } from './piece.ts'
 import { compareRanks, type Rank } from './rank.ts'

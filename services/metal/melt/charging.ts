@@ -2,7 +2,7 @@
 import type { FactOf, Grams, Ms } from '../../events/fact.ts'
 import { digest } from '../digest.ts'
 import type { Noted } from '../fact-book.ts'
-import { layered, type Ops, UNRECORDED, type Weighing } from '../ledger.ts'
+import { layered, type Ops, UNRECORDED, type Weighing } from '../ledger/writing.ts'
 import {
   DISAGREES,
   spreadOfSum,

@@ -1,7 +1,7 @@
 // A heat on what its furnace kept, in the furnace's own order.
 import type { FactOf, Ms } from '../../events/fact.ts'
 import { byMoment, type Noted } from '../fact-book.ts'
-import { type Ops, set, UNRECORDED, unknown, weighed } from '../ledger.ts'
+import { type Ops, set, UNRECORDED, unknown, weighed } from '../ledger/writing.ts'
 import { additionOps, chargedMetal, chargeWeighing } from './charging.ts'
 import { meltLossOps, weighingOps } from './weighing.ts'
 import {

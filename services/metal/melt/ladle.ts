@@ -1,7 +1,7 @@
 // A filling of a ladle, and the pours from it.
 import type { FactOf, Grams, Ms } from '../../events/fact.ts'
 import { byMoment, type Noted } from '../fact-book.ts'
-import { keep, type Ops, set, unknown } from '../ledger.ts'
+import { keep, type Ops, set, unknown } from '../ledger/writing.ts'
 import { additionOps } from './charging.ts'
 import { type Amount, DISAGREES, spreadOfSum, weighingOf, weighingOps } from './weighing.ts'
 import {

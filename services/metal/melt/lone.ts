@@ -1,7 +1,7 @@
 // What a vessel did that belongs to no heat and no filling.
 import type { FactOf, Grams, Ms } from '../../events/fact.ts'
 import type { Noted } from '../fact-book.ts'
-import { set, unknown } from '../ledger.ts'
+import { set, unknown } from '../ledger/writing.ts'
 import { pickedCell } from './charging.ts'
 import { pouredGrams, pourOps } from './ladle.ts'
 import { weighingOps } from './weighing.ts'

@@ -3,7 +3,7 @@
 import type { Grams, How, Ms, Weighed } from '../../events/fact.ts'
 import { digest } from '../digest.ts'
 import type { Noted } from '../fact-book.ts'
-import { type Ops, shares, type Weighing, weighed } from '../ledger.ts'
+import { type Ops, shares, type Weighing, weighed } from '../ledger/writing.ts'
 import { tieOfThing } from '../things.ts'
 import type { Line, Yard } from './yard.ts'
 

@@ -2,7 +2,8 @@
 // measurement or a source comes to as ops of the ledger.
 import type { FactOf, Grams, Mixing, Ms } from '../../events/fact.ts'
 import { byMoment, type FactBook, type Noted } from '../fact-book.ts'
-import { layered, type Ops, open, set, type Taken } from '../ledger.ts'
+import type { Taken } from '../ledger/op.ts'
+import { layered, type Ops, open, set } from '../ledger/writing.ts'
 import type { Things } from '../things.ts'
 
 /** What one vessel did in one go: where it belongs in time, and its ops. */
