@@ -76,6 +76,41 @@ describe.skipIf(!browserProgram)('A quality engineer with a bad lot', () => {
     expect(await answerOf(page)).toContain('castings')
   })
 
+  it('draws with a step of the ruler only what it moves, and with more packs only those', async () => {
+    const page = await desk.open(
+      'quality',
+      `/reach?${new URLSearchParams({ from: inject('shippedLot') })}`,
+    )
+    await answerOf(page)
+    const changed = (deed: string) =>
+      page.evaluate<{ rows: number; still: number; moved: number }>(`(async () => {
+        await document.fonts.ready
+        const seen = []
+        const watch = new MutationObserver((records) => seen.push(...records))
+        watch.observe(document.body, { subtree: true, childList: true, attributes: true, characterData: true })
+        await (async () => { ${deed} })()
+        await Promise.resolve()
+        seen.push(...watch.takeRecords())
+        watch.disconnect()
+        const within = (selector) => seen.filter(({ target }) =>
+          (target.nodeType === 1 ? target : target.parentElement)?.closest(selector)).length
+        return { rows: within('tr'), still: within('svg.drawing g:nth-of-type(2)'), moved: within('svg.drawing') }
+      })()`)
+    const step = await changed(`
+      const ruler = document.querySelector('input[type=range]')
+      ruler.value = String(Number(ruler.value) - 1)
+      ruler.dispatchEvent(new Event('input', { bubbles: true }))`)
+    expect(step.moved).toBeGreaterThan(0)
+    expect(step).toMatchObject({ rows: 0, still: 0 })
+    const more = await changed(`
+      const rows = () => document.querySelectorAll('.packs tbody tr').length
+      const before = rows();
+      [...document.querySelectorAll('button')].find(({ textContent }) => textContent === 'Show 50 more').click()
+      while (rows() === before) await new Promise(requestAnimationFrame)`)
+    // What comes is another part of the list: no row that is read is touched.
+    expect(more).toMatchObject({ rows: 0, still: 0 })
+  })
+
   it('sees the sentence before a hold is published, once however often it is pressed', async () => {
     const page = await desk.open('quality', address)
     await answerOf(page)
