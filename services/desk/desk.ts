@@ -83,7 +83,8 @@ function draw(): void {
     render(signInView(startDesk), root)
     return
   }
-  if (page) document.title = page.title()
+  const title = page?.title() ?? ''
+  if (title !== '' && document.title !== title) document.title = title
   const parts = {
     inHand: parametersNow().get('hand') ?? '',
     inUpTo: reportsIn?.asOf,
