@@ -29,6 +29,15 @@ describe.skipIf(!browserProgram)('A quality engineer with a bad pan', () => {
     expect(desk.complaints).toEqual([])
   })
 
+  it('names the thing as one says it', async () => {
+    const page = await desk.open('quality', `/origins?${new URLSearchParams({ of: pack })}`)
+    const thing = page.getByLabel('thing or mark')
+    expect(await thing.inputValue()).toBe(pack.replace(':', ' '))
+    await thing.fill('Pack PK9999-999')
+    await thing.press('Enter')
+    await page.waitForURL((url) => url.searchParams.get('of') === 'pack:PK9999-999')
+  })
+
   it('takes a part in hand and reads what fed it', async () => {
     const page = await desk.open('quality', `/origins?${new URLSearchParams({ of: pack })}`)
     await page.getByRole('heading', { name: 'The way here' }).waitFor()

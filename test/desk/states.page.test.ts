@@ -82,7 +82,7 @@ describe.skipIf(!browserProgram)('Every page without a good answer', () => {
       states: {
         unknown: [
           { inquiry: { __typename: 'MarkNotFound', ...NEAR, near: ['K1'] } },
-          'Write the complaint down all the same.',
+          'Easily mixed up:',
         ],
         unclear: [
           {

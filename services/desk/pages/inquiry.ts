@@ -221,7 +221,6 @@ class InquiryPage implements Page {
       answer: sentence,
       body: html`
         ${near.length > 0 ? html`<p>Easily mixed up: ${near.map((mark) => html`<a href=${this.#address(mark)}>${mark}</a> `)}</p>` : nothing}
-        <p>Write the complaint down all the same.</p>
         ${this.#complaintView([])}
       `,
     }

@@ -25,7 +25,7 @@ import { Since } from '../parts/since.ts'
 import { momentWords } from '../words/moment.ts'
 import type { Next } from '../words/next-questions.ts'
 import { plain } from '../words/plain.ts'
-import { thingWords } from '../words/standing.ts'
+import { thingWords, thingWritten } from '../words/standing.ts'
 import { notFoundSaid } from './not-found.ts'
 import { originChanges } from './origins/changes.ts'
 import { type Bath, type Found, originsOf } from './origins/found.ts'
@@ -159,9 +159,9 @@ class OriginsPage implements Page {
 
   #question(): TemplateResult {
     return sentence(
-      html`Where did <input name="of" aria-label="thing or mark" .value=${this.#of} autocomplete="off" spellcheck="false" required /> come from, as known ${this.#asOf ? momentWords(this.#asOf) : 'now'}?`,
+      html`Where did <input name="of" aria-label="thing or mark" .value=${this.#of.includes(':') ? thingWords(this.#of) : this.#of} autocomplete="off" spellcheck="false" required /> come from, as known ${this.#asOf ? momentWords(this.#asOf) : 'now'}?`,
       (said) => {
-        this.#of = String(said.get('of') ?? '').trim()
+        this.#of = thingWritten(String(said.get('of') ?? ''))
         this.#follow = ''
         this.#keep()
         void this.#ask()

@@ -1,7 +1,7 @@
 // What a reach is asked from, as a person writes it and as an address holds it.
 import type { ReachQueryVariables } from '../../asks/reach.ts'
 import { shareWords } from '../../words/number.ts'
-import { thingWords } from '../../words/standing.ts'
+import { isThing, thingWords, thingWritten } from '../../words/standing.ts'
 import { type Group, groupIn, groupParameters, groupWords } from './group.ts'
 
 export interface ReachQuestion {
@@ -21,7 +21,6 @@ export type Counts = { share: number } | { dose: number } | { touched: true }
 const USUAL_SHARE = 0.001
 
 const BY_MASS = ['lot', 'bin', 'charge', 'furnace', 'heat', 'ladle', 'pour']
-const KINDS = [...BY_MASS, 'sand', 'molds', 'load', 'tote', 'pack', 'pan', 'shipment']
 
 export function questionOf(parameters: URLSearchParams): ReachQuestion {
   const group = groupIn(parameters)
@@ -53,9 +52,8 @@ export function parametersOf({ from, group, counts, asOf }: ReachQuestion): URLS
 }
 
 export function variablesOf({ from, group, counts, asOf }: ReachQuestion): ReachQueryVariables {
-  const isThings = from.every((name) => KINDS.includes(name.split(':')[0]!) && name.includes(':'))
   return {
-    from: group ?? (isThings ? { things: from } : { marks: from }),
+    from: group ?? (from.every(isThing) ? { things: from } : { marks: from }),
     affected: counts,
     asOf: asOf ?? null,
   }
@@ -65,12 +63,8 @@ export function variablesOf({ from, group, counts, asOf }: ReachQuestion): Reach
 export function fromWritten(text: string): string[] {
   return text
     .split(/[,;]/)
-    .map((name) => name.trim().replace(/\s+/g, ' '))
+    .map(thingWritten)
     .filter((name) => name !== '')
-    .map((name) => {
-      const [, kind = '', number = ''] = /^(\w+)[ :](.+)$/.exec(name) ?? []
-      return KINDS.includes(kind.toLowerCase()) ? `${kind.toLowerCase()}:${number}` : name
-    })
 }
 
 export function fromWords({ from, group }: ReachQuestion): string {
