@@ -72,7 +72,9 @@ describe.skipIf(!browserProgram)('A rep with a caller on the telephone', () => {
 
   it('is told what was tried when there is no such mark', async () => {
     const page = await desk.open('service', '/inquiry?mark=K99-9999-Z9')
-    await page.getByText(/Write the complaint down all the same\.$/).waitFor()
+    await page
+      .getByRole('heading', { level: 2, name: /Write the complaint down all the same\.$/ })
+      .waitFor()
     await page.getByRole('form', { name: 'Write it down' }).waitFor()
     expect(await findingsIn(page)).toEqual([])
   })
