@@ -130,6 +130,20 @@ describe.skipIf(!browserProgram)('Rates side by side', () => {
     expect(desk.complaints).toEqual([])
   })
 
+  it('lead from a recipe to the heats of its time', async () => {
+    const page = await desk.open('analyst', address({ by: 'RECIPE' }))
+    await answered(page)
+    await page.getByTitle('The heats of that time').first().click()
+    const points = page.getByRole('region', { name: 'Whether the rate keeps still' })
+    await points
+      .getByRole('link', { name: /^heat / })
+      .first()
+      .waitFor()
+    await points.getByRole('link', { name: 'List all points' }).waitFor()
+    expect(await points.getByRole('table').textContent()).toContain('Poured from')
+    expect(await findingsIn(page)).toEqual([])
+  })
+
   it('print with their heads', async () => {
     const page = await desk.open('quality', address({ by: 'RECIPE' }))
     await answered(page)

@@ -221,6 +221,11 @@ class RatesPage implements Page {
               ...{ rows, overall, room: this.#desk.room },
               against: (group) =>
                 this.#address(this.#about!, { ...this.#split, against: group.join(', ') }),
+              heats: ({ from, to }) =>
+                this.#address(this.#about!, this.#split, {
+                  per: 'HEAT',
+                  listed: [from, justAfter(to)],
+                }),
             })
       }
       ${
@@ -313,4 +318,9 @@ function trendWords({ z, chanceAlone }: NonNullable<Found['trend']>): string {
   if (chanceAlone >= 0.05) return 'No trend with the dose that chance would not make.'
   const way = z > 0 ? 'More of it, more defects' : 'More of it, fewer defects'
   return `${way}: a trend this strong comes by chance in ${chanceWords(chanceAlone)}.`
+}
+
+/** A list of points ends before its end, and a stretch with its last pour. */
+function justAfter(moment: string): string {
+  return new Date(new Date(moment).getTime() + 1).toISOString()
 }

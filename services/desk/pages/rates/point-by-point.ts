@@ -97,7 +97,7 @@ export class PointByPoint {
     }
     const rows = chart.at
       .map((at, i) => ({ at, i }))
-      .filter(({ at }) => !listed || (at >= listed[0] && at < listed[1]))
+      .filter(({ at }) => !listed || isWithin(at, listed))
     const all = address({ per: chart.per, listed: undefined })
     return html`<p>${plain(chart.sentence)}</p>
       ${figure({
@@ -161,6 +161,11 @@ export function usualPer({ from, to }: About): PointPer {
   const days = (new Date(to).getTime() - new Date(from).getTime()) / DAY_MS
   if (days <= 14) return 'HEAT'
   return days <= 200 ? 'DAY' : 'WEEK'
+}
+
+function isWithin(at: string, [from, to]: NonNullable<Pointed['listed']>): boolean {
+  const ms = Date.parse(at)
+  return ms >= Date.parse(from) && ms < Date.parse(to)
 }
 
 /** "heat F1-2213", "11 April", "11 April 06:00 to 14:00". */

@@ -19,21 +19,25 @@ const CELL = 96
 /** Of what was charged a row names so many, those farthest from what is written first. */
 const MATERIALS_SHOWN = 3
 
-/** One row a group. */
-export function rowsTable(parts: {
+interface RowsParts {
   rows: readonly Row[]
   overall: Estimate
   room: number
   /** Compares with the group. */
   against(group: readonly string[]): string
-}): DirectiveResult {
+  /** Lists the heats of a stretch. */
+  heats(stretch: NonNullable<Row['stretch']>): string
+}
+
+/** One row a group. */
+export function rowsTable(parts: RowsParts): DirectiveResult {
   const { rows, room } = parts
   const marks = rows.map(markOf)
   const all = endsOf(parts.overall)
   const scale = rateScale(marks, all.value, Math.min(WIDEST, Math.round(room * PART)))
   const isRecipe = rows.some(({ charged }) => charged.length > 0)
   const columns: Column<Row>[] = [
-    { head: 'Group', isHead: true, cell: (row) => groupView(row, parts.against) },
+    { head: 'Group', isHead: true, cell: (row) => groupView(row, parts) },
     { head: 'Castings', isNumber: true, cell: ({ counted }) => countWords(counted.castings) },
     {
       head: html`<span class="aloud">Drawn</span><span class="drawn" .innerHTML=${rateAxis(scale)}></span>`,
@@ -52,9 +56,12 @@ export function rowsTable(parts: {
   return table({ caption: 'Bad castings by group', columns, rows, beside })
 }
 
-function groupView({ group, stretch }: Row, against: (group: readonly string[]) => string) {
+function groupView(
+  { group, stretch }: Row,
+  { against, heats }: Pick<RowsParts, 'against' | 'heats'>,
+) {
   return html`<a href=${against(group)} title="Compare the others with it">${plain(group.join(', '))}</a>
-    ${stretch ? html`<span class="quiet since">from ${dayWords(stretch.from)}</span>` : nothing}`
+    ${stretch ? html`<a class="quiet since" href=${heats(stretch)} title="The heats of that time">from ${dayWords(stretch.from)}</a>` : nothing}`
 }
 
 /** By two: the first downwards, the second across; a small interval, a number and its count each. */
