@@ -27,7 +27,9 @@ export class More<Edge, Data, Variables> {
     this.#listIn = listIn
     this.#asked = new Asked(what, () => {
       this.#take()
-      desk.redraw()
+      // Until it takes long there is nothing else to be seen.
+      const { standing } = this.#asked
+      if (standing.is !== 'asking' || standing.shown) desk.redraw()
     })
   }
 
@@ -52,7 +54,9 @@ export class More<Edge, Data, Variables> {
     const { hasNextPage, endCursor } = this.#last ?? first.pageInfo
     if (!hasNextPage) return nothing
     const { standing } = this.#asked
-    const more = () => this.#asked.ask(variables(endCursor))
+    const more = () => {
+      if (this.#asked.standing.is !== 'asking') void this.#asked.ask(variables(endCursor))
+    }
     const isToAsk = standing.is !== 'failed' && standing.is !== 'stopped'
     return html`${
       isToAsk

@@ -22,7 +22,9 @@ export function chanceWords(chance: number): string {
 }
 
 export function countWords(count: number): string {
-  return WHOLE.format(Math.round(count))
+  const whole = Math.round(count)
+  // Most are below 1,000, and look alike without being formatted.
+  return whole >= 0 && whole < 1_000 ? String(whole) : WHOLE.format(whole)
 }
 
 /** A word with its number: "1 pack", "2 packs". */

@@ -112,7 +112,7 @@ export function packsView(
 }
 
 function packView({ node }: PackEdge): TemplateResult {
-  return html`<a href=${`/origins?of=${encodeURIComponent(node.id)}`}>${node.id.slice('pack:'.length)}</a>`
+  return html`<a href=${`/origins?of=${encodeURIComponent(node.id)}`} .textContent=${node.id.slice('pack:'.length)}></a>`
 }
 
 /** Where it stands; of a shipment its number. */
