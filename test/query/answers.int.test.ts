@@ -159,6 +159,20 @@ describe('Answers over a foundry that reports with its usual faults', () => {
     expect(between).toBeGreaterThan(0)
   })
 
+  it('says of a share that no scale shows that it is none to be cleared by', async () => {
+    const codes = async (share: number) => {
+      const { cautions } = (
+        await worked.ask(
+          'query ($from: ReachFrom!, $share: Float!) { reach(from: $from, affected: {share: $share}) { ... on Reach { cautions { code } } } }',
+          { from: { things: [bad] }, share },
+        )
+      ).reach
+      return cautions.map(({ code }: { code: string }) => code)
+    }
+    expect(await codes(0.0001)).toContain('below-weighing')
+    expect(await codes(0.001)).not.toContain('below-weighing')
+  })
+
   it('counts every casting of the plant once, whatever the share', async () => {
     const all = new Set<number>()
     for (const share of [0.0001, 0.001, 0.01, 0.1, 1]) {

@@ -54,6 +54,9 @@ export async function reach(context: Context, args: ReachArgs): Promise<object> 
   )
 }
 
+/** Of a charge of a tonne, half of what its scale tells apart. Common practice, no source. */
+const NOT_WEIGHED = 0.5 / 1000
+
 /** While a report about it cannot be read, nothing is clear from when on it could be in anything. */
 export function openFrom({ begins }: Followed): number {
   return Number.isFinite(begins) ? begins : Number.NEGATIVE_INFINITY
@@ -163,6 +166,15 @@ export class ReachAnswer {
         sentence:
           'Whether to recall, and by when, is decided by the plant with counsel under the law of each market.',
       },
+      ...((this.leastShare() ?? 1) < NOT_WEIGHED
+        ? [
+            {
+              code: 'below-weighing',
+              sentence:
+                'Half a kilogram of a charge is less than its scale shows: what went in so little no report tells, and a share so small may be in castings that are called clear.',
+            },
+          ]
+        : []),
       ...('measure' in this.#args.from || 'factor' in this.#args.from
         ? [
             {
