@@ -28,7 +28,8 @@ export function surely(likely: Float64Array): Exposure {
 
 /**
  * Exposed parts of rows with guesses as likely as what was found makes them, and the logarithm of how likely beforehand
- * what is then believed was. `log` says how likely what was found in a row is with so much of it exposed.
+ * what is then believed was. `log` says how likely what was found in a row is with so much of it exposed. Where that
+ * fits neither all nor none, a guess half believed counts for a little more than it should.
  */
 export function believing(
   { likely, guesses }: Exposure,

@@ -195,7 +195,8 @@ export class Luck {
         ? dosedAt(odds, times, part)
         : mixedAt(odds, times, part)
       const variance = chance * (1 - chance)
-      const [n, y] = [castings[r]!, defective[r]!]
+      const n = castings[r]!
+      const y = defective[r]!
       root[r] = slope * Math.sqrt(n / variance)
       effect[r] = slopeAll / slope
       response[r] = (y / n - chance) / slope
@@ -234,7 +235,8 @@ function knownOf(exposure: Float64Array): Float64Array {
 
 /** Of a row a part is exposed and the rest is not. */
 function mixedAt(odds: number, times: number, part: number) {
-  const [none, all] = [odds / (1 + odds), (odds * times) / (1 + odds * times)]
+  const none = odds / (1 + odds)
+  const all = (odds * times) / (1 + odds * times)
   const slopeAll = part * all * (1 - all)
   return {
     chance: clamp(none + part * (all - none)),
