@@ -108,21 +108,8 @@ export class Gate {
   /** For each level, in standard deviations. */
   surpriseOfLevels(coded: Coded): Float64Array {
     const sums = new Float64Array(coded.count * this.#strata * SUMS)
-    const { start, code, part, known } = this.#gather.by(coded)
-    for (let k = 0; k < known.length; k++) {
-      if (known[k]! < KNOWN_FROM) continue
-      const y = this.#found[k]!
-      const e = this.#expected[k]!
-      const g = this.#alone[k]!
-      for (let j = start[k]!; j < start[k + 1]!; j++) {
-        const at = (code[j]! * this.#strata + this.#stratum[k]!) * SUMS
-        const x = part[j]!
-        sums[at + FOUND]! += x * y
-        sums[at + EXPECTED]! += x * e
-        sums[at + SQUARED]! += x * x * e
-        sums[at + SHARED]! += x * g * e
-      }
-    }
+    const { known } = this.#gather.by(coded)
+    for (let k = 0; k < known.length; k++) if (known[k]! >= KNOWN_FROM) this.#addLevels(sums, k)
     const surprises = new Surprises(this.#all())
     return Float64Array.from({ length: coded.count }, (_, k) =>
       surprises.at(sums, k * this.#strata * SUMS),
@@ -153,35 +140,56 @@ export class Gate {
     const strata = this.#strata
     const below = new Float64Array(coded.count * strata * SUMS)
     const whole = new Float64Array(strata * SUMS)
-    const { start, code, part, known } = this.#gather.by(coded).inOrder()
-    for (let k = 0; k < known.length; k++) {
-      if (known[k]! < KNOWN_FROM) continue
-      const s = this.#stratum[k]!
-      const y = this.#found[k]!
-      const e = this.#expected[k]!
-      const g = this.#alone[k]!
-      const until = start[k + 1]!
-      let all = 0
-      for (let j = start[k]!; j < until; j++) all += part[j]!
-      let before = 0
-      for (let j = start[k]!; j < until; j++) {
-        const at = (code[j]! * strata + s) * SUMS
-        const x = part[j]!
-        below[at + FOUND]! += x * y
-        below[at + EXPECTED]! += x * e
-        // The square of a sum grows by more than the square of what is added.
-        below[at + SQUARED]! += x * (2 * before + x) * e
-        below[at + SHARED]! += x * g * e
-        below[at + CROSSED]! += x * all * e
-        before += x
-      }
-      const at = s * SUMS
-      whole[at + FOUND]! += all * y
-      whole[at + EXPECTED]! += all * e
-      whole[at + SQUARED]! += all * all * e
-      whole[at + SHARED]! += all * g * e
-    }
+    const { known } = this.#gather.by(coded).inOrder()
+    for (let k = 0; k < known.length; k++)
+      if (known[k]! >= KNOWN_FROM) this.#addBins(below, whole, k)
     return { below, whole }
+  }
+
+  // Row by row in functions of their own: what follows a long loop would be compiled anew in every call.
+
+  #addLevels(sums: Float64Array, k: number): void {
+    const { start, code, part } = this.#gather
+    const y = this.#found[k]!
+    const e = this.#expected[k]!
+    const g = this.#alone[k]!
+    for (let j = start[k]!; j < start[k + 1]!; j++) {
+      const at = (code[j]! * this.#strata + this.#stratum[k]!) * SUMS
+      const x = part[j]!
+      sums[at + FOUND]! += x * y
+      sums[at + EXPECTED]! += x * e
+      sums[at + SQUARED]! += x * x * e
+      sums[at + SHARED]! += x * g * e
+    }
+  }
+
+  #addBins(below: Float64Array, whole: Float64Array, k: number): void {
+    const { start, code, part } = this.#gather
+    const strata = this.#strata
+    const s = this.#stratum[k]!
+    const y = this.#found[k]!
+    const e = this.#expected[k]!
+    const g = this.#alone[k]!
+    const until = start[k + 1]!
+    let all = 0
+    for (let j = start[k]!; j < until; j++) all += part[j]!
+    let before = 0
+    for (let j = start[k]!; j < until; j++) {
+      const at = (code[j]! * strata + s) * SUMS
+      const x = part[j]!
+      below[at + FOUND]! += x * y
+      below[at + EXPECTED]! += x * e
+      // The square of a sum grows by more than the square of what is added.
+      below[at + SQUARED]! += x * (2 * before + x) * e
+      below[at + SHARED]! += x * g * e
+      below[at + CROSSED]! += x * all * e
+      before += x
+    }
+    const at = s * SUMS
+    whole[at + FOUND]! += all * y
+    whole[at + EXPECTED]! += all * e
+    whole[at + SQUARED]! += all * all * e
+    whole[at + SHARED]! += all * g * e
   }
 
   /** Sums over rows of which enough is known of what was gathered last. */

@@ -49,19 +49,9 @@ export class Noise {
     const { weight, information } = this.#score(exposure, base)
     if (information <= 0) return 0
     let carried = 0
-    for (let g = 0; g < components.length; g++) {
-      if (components[g]! <= 0) continue
-      const { start, group, part, groups } = this.#groupings[g]!
-      const sums = this.#scratch.fill(0, 0, groups)
-      for (let r = 0; r < weight.length; r++) {
-        const w = weight[r]!
-        if (w === 0) continue
-        for (let i = start[r]!; i < start[r + 1]!; i++) sums[group[i]!]! += w * part[i]!
-      }
-      let squares = 0
-      for (let c = 0; c < groups; c++) squares += sums[c]! * sums[c]!
-      carried += components[g]! * squares
-    }
+    for (let g = 0; g < components.length; g++)
+      if (components[g]! > 0)
+        carried += components[g]! * squaresBy(this.#groupings[g]!, weight, this.#scratch)
     return carried / information ** 2
   }
 
@@ -161,6 +151,23 @@ export class Noise {
       return sum
     })
   }
+}
+
+/** Sum over groups of the square of what rows weigh in each. */
+function squaresBy(
+  { start, group, part, groups }: Grouping,
+  weight: Float64Array,
+  scratch: Float64Array,
+): number {
+  const sums = scratch.fill(0, 0, groups)
+  for (let r = 0; r < weight.length; r++) {
+    const w = weight[r]!
+    if (w === 0) continue
+    for (let i = start[r]!; i < start[r + 1]!; i++) sums[group[i]!]! += w * part[i]!
+  }
+  let squares = 0
+  for (let c = 0; c < groups; c++) squares += sums[c]! * sums[c]!
+  return squares
 }
 
 interface Excess {

@@ -69,19 +69,42 @@ export class Bins {
    */
   #quantiles({ of, values }: Measure, parts: readonly number[]): number[] {
     const { rows, units } = atomsBy(this.#atoms, of)
-    const all = of === 'row' ? rows : units.length
     const room = this.#room
-    let [count, least] = [0, Number.POSITIVE_INFINITY]
-    for (let i = 0; i < all; i++) {
-      const value = values[of === 'row' ? i : units[i]!]!
-      if (Number.isNaN(value)) continue
-      if (value < least) least = value
-      room[count++] = value
-    }
+    const count =
+      of === 'row' ? knownTo(values.subarray(0, rows), room) : knownOf(values, units, room)
+    const least = leastOf(room, count)
     const places = parts.map((part) => Math.ceil(part * count)).filter((place) => place < count)
     const cuts = new Set(ranked(room.subarray(0, count), places))
     return [...cuts].filter((cut) => cut > least)
   }
+}
+
+// In functions of their own: what follows a long loop would be compiled anew in every call.
+
+/** The values that were recorded, into room for them; how many. */
+function knownTo(values: Float64Array, room: Float64Array): number {
+  let count = 0
+  for (let i = 0; i < values.length; i++) {
+    const value = values[i]!
+    if (!Number.isNaN(value)) room[count++] = value
+  }
+  return count
+}
+
+/** The same of some units. */
+function knownOf(values: Float64Array, units: Int32Array, room: Float64Array): number {
+  let count = 0
+  for (let i = 0; i < units.length; i++) {
+    const value = values[units[i]!]!
+    if (!Number.isNaN(value)) room[count++] = value
+  }
+  return count
+}
+
+function leastOf(values: Float64Array, count: number): number {
+  let least = Number.POSITIVE_INFINITY
+  for (let i = 0; i < count; i++) if (values[i]! < least) least = values[i]!
+  return least
 }
 
 /** Of few cuts both sides of each, or where asked; of many the low tails below and the high ones above. */

@@ -62,20 +62,32 @@ export class System {
 
   /** What solves the same with all but wide groups seen by their own rows alone. */
   #nearly(v: Float64Array, into: Float64Array): Float64Array {
+    const sums = this.#sums.fill(0)
+    this.#addUp(v, sums)
+    solveTriangle(this.#triangle, sums)
+    this.#spread(v, sums, into)
+    return into
+  }
+
+  // In functions of their own: what follows a long loop would be compiled anew in every call.
+
+  #addUp(v: Float64Array, sums: Float64Array): void {
     const [root, own] = [this.#root, this.#own]
     const { start, column, by } = this.#covariance.wide
-    const sums = this.#sums.fill(0)
     for (let r = 0; r < v.length; r++) {
       const one = root[r]! * own[r]! * v[r]!
       for (let i = start[r]!; i < start[r + 1]!; i++) sums[column[i]!]! += by[i]! * one
     }
-    solveTriangle(this.#triangle, sums)
+  }
+
+  #spread(v: Float64Array, sums: Float64Array, into: Float64Array): void {
+    const [root, own] = [this.#root, this.#own]
+    const { start, column, by } = this.#covariance.wide
     for (let r = 0; r < v.length; r++) {
       let sum = 0
       for (let i = start[r]!; i < start[r + 1]!; i++) sum += by[i]! * sums[column[i]!]!
       into[r] = own[r]! * (v[r]! - root[r]! * sum)
     }
-    return into
   }
 
   /** How wide groups see each other, by columns, in the lower half. */
