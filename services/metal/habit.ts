@@ -2,7 +2,7 @@
 // apart every charge does, and the same people load both.
 import type { Orders } from './doubt.ts'
 import type { View } from './followed.ts'
-import { kept } from './kept.ts'
+import { kept, listed } from './kept.ts'
 
 /** So many of the newest lots tell how it is done now. */
 const NEWEST = 300
@@ -62,7 +62,7 @@ function byMaterial({ book, things, asOf }: Known, plant: string): Iterable<Lot[
     if (via !== undefined || book.other(of, 'bin-filled', asOf).length > 0) continue
     const lines = book.other(of, 'charge-line', asOf).map(({ fact }) => fact.at)
     const begun = lines.length > 0 ? lines.reduce((a, b) => Math.min(a, b)) : undefined
-    kept(found, material, () => []).push({ received: at, begun })
+    listed(found, material).push({ received: at, begun })
   }
   return found.values()
 }

@@ -29,7 +29,9 @@ function usualOf(view: View, material: string): UsualShare {
   const lots = [...book.all('lot-received', asOf)]
     .filter((receipt) => materialOf(view.things, receipt) === material)
     .map(({ fact }) => fact.of)
-  const given = new Set(lots.flatMap((lot) => [...poursGiven(view, lot)]))
+  // A bin that many lots were put into is gone through once.
+  const sources = new Set(lots.flatMap((lot) => [lot, ...binsOf(view, lot).map(({ no }) => no)]))
+  const given = new Set([...sources].flatMap((source) => [...poursGiven(view, source)]))
   const slots = lots.flatMap((lot) => [melt.ownOf(lot), melt.slotOf(lot)])
   const spanOf = melt.ledger.follow(
     slots.filter((slot) => slot !== undefined),
@@ -46,17 +48,14 @@ function usualOf(view: View, material: string): UsualShare {
   return { share: middle(found), pours: found.length }
 }
 
-/** Pours whose metal was given a lot: by a report of its own, or by one of a bin that it was put into. */
-function* poursGiven(view: View, lot: number): Iterable<number> {
+/** Pours whose metal was given some of a lot or bin. */
+function* poursGiven(view: View, source: number): Iterable<number> {
   const { book, asOf } = view
-  for (const source of [lot, ...binsOf(view, lot).map(({ no }) => no)]) {
-    for (const { fact } of book.other(source, 'pour-added', asOf)) yield fact.of
-    for (const { fact } of book.other(source, 'ladle-added', asOf)) yield* ofLadle(view, fact.of)
-    for (const { fact } of book.other(source, 'heat-added', asOf)) yield* ofHeat(view, fact.of)
-    for (const { fact } of book.other(source, 'charge-line', asOf))
-      for (const heat of book.other(fact.of, 'heat-charged', asOf))
-        yield* ofHeat(view, heat.fact.of)
-  }
+  for (const { fact } of book.other(source, 'pour-added', asOf)) yield fact.of
+  for (const { fact } of book.other(source, 'ladle-added', asOf)) yield* ofLadle(view, fact.of)
+  for (const { fact } of book.other(source, 'heat-added', asOf)) yield* ofHeat(view, fact.of)
+  for (const { fact } of book.other(source, 'charge-line', asOf))
+    for (const heat of book.other(fact.of, 'heat-charged', asOf)) yield* ofHeat(view, heat.fact.of)
 }
 
 function* ofHeat(view: View, heat: number): Iterable<number> {

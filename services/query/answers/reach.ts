@@ -276,8 +276,8 @@ export class ReachAnswer {
   at({ share }: { share: number }) {
     if (!this.#reach.byMass) return null
     // Of an addition a share means something only beside the usual dose.
-    if (this.#args.affected.dose === undefined) shareOf(share, this.#reach.followed)
-    assertShare(share)
+    if (this.#args.affected.dose !== undefined) assertShare(share)
+    else shareOf(share, this.#reach.followed)
     const scope = this.#reach.scope({ share })
     const held = scope.nodes.filter((n) => n.standing !== 'clear')
     return {
